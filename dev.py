@@ -1,0 +1,128 @@
+#!/usr/bin/env python3
+"""Everything a developer or a first-time user runs, with the standard library only.
+
+python3 dev.py demo    install what is needed, analyse the demo sessions, open the report
+python3 dev.py test    the whole check: format, lint, types, layers, tests
+python3 dev.py lint    the check without the tests
+python3 dev.py bench   the benchmarks (timings, memory, accuracy); writes benchmarks/results
+python3 dev.py docs    remake the pages and pictures of docs/ that are generated
+python3 dev.py lock    remake the hash-pinned requirement files (needs uv)
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import os
+import subprocess
+import sys
+import webbrowser
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent
+VENV = ROOT / ".venv"
+BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
+PYTHON = BIN / ("python.exe" if os.name == "nt" else "python")
+MINIMUM = (3, 11)
+
+
+def run(*command: str | Path, check: bool = True, **env: str) -> int:
+    """Run one command in the project's root; stop with its exit code when it fails."""
+    line = [str(part) for part in command]
+    print("$", " ".join(part.replace(str(ROOT), ".") for part in line), flush=True)
+    code = subprocess.run(line, check=False, cwd=ROOT, env={**os.environ, **env}).returncode
+    if check and code:
+        sys.exit(code)
+    return code
+
+
+def make_environment(lock_name: str) -> None:
+    """Make ``.venv`` and install the locked packages, unless that is already done."""
+    if sys.version_info < MINIMUM:
+        sys.exit(f"Slowphase needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
+    lock = ROOT / "requirements" / lock_name
+    stamp = VENV / f"installed-{lock_name}"
+    content = lock.read_bytes() + (ROOT / "pyproject.toml").read_bytes()
+    digest = hashlib.sha256(content).hexdigest()
+    if stamp.exists() and stamp.read_text() == digest and PYTHON.exists():
+        return
+    create_venv()
+    pip = [PYTHON, "-m", "pip", "--disable-pip-version-check", "--quiet"]
+    build = ROOT / "requirements" / "build.txt"
+    run(*pip, "install", "--require-hashes", "--requirement", build)
+    run(*pip, "install", "--require-hashes", "--requirement", lock)
+    run(*pip, "install", "--no-deps", "--no-build-isolation", "--editable", ROOT)
+    stamp.write_text(digest)
+
+
+def create_venv() -> None:
+    if PYTHON.exists():
+        return
+    try:
+        import ensurepip  # noqa: F401  (only looked for)
+        import venv
+    except ImportError:
+        sys.exit(
+            "This Python cannot make a virtual environment. On Debian or Ubuntu install "
+            "python3-venv, then run the same command again."
+        )
+    print(f"making {VENV.relative_to(ROOT)}", flush=True)
+    venv.create(VENV, with_pip=True, clear=False)
+
+
+def demo(arguments: argparse.Namespace) -> None:
+    make_environment("run.txt")
+    folder = ROOT / "demo"
+    run(PYTHON, "-m", "slowphase", "demo", "--output", folder)
+    page = folder / "index.html"
+    print(f"\nReport: {page}")
+    if not arguments.no_open and sys.stdout.isatty():
+        webbrowser.open(page.as_uri())
+
+
+def lint(_: argparse.Namespace) -> None:
+    make_environment("dev.txt")
+    run(PYTHON, "-m", "ruff", "format", "--check", ".")
+    run(PYTHON, "-m", "ruff", "check", ".")
+    run(PYTHON, "-m", "mypy")
+    run(BIN / "lint-imports")
+
+
+def test(arguments: argparse.Namespace) -> None:
+    lint(arguments)
+    run(PYTHON, "-m", "pytest", *arguments.rest)
+
+
+def bench(arguments: argparse.Namespace) -> None:
+    make_environment("dev.txt")
+    run(PYTHON, "-m", "benchmarks", *arguments.rest)
+
+
+def docs(_: argparse.Namespace) -> None:
+    make_environment("dev.txt")
+    run(PYTHON, "-m", "docs.make")
+
+
+def lock(_: argparse.Namespace) -> None:
+    common = ("uv", "pip", "compile", "--quiet", "--universal", "--python-version", "3.11")
+    clean = ("--generate-hashes", "--no-emit-index-url", "--no-header")
+    for name, sources in {
+        "build.txt": ["requirements/build.in"],
+        "run.txt": ["pyproject.toml"],
+        "dev.txt": ["pyproject.toml", "requirements/build.in", "--group", "dev"],
+    }.items():
+        run(*common, *clean, *sources, "--output-file", f"requirements/{name}")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("task", choices=["demo", "test", "lint", "bench", "docs", "lock"])
+    parser.add_argument("--no-open", action="store_true", help="demo: do not open the browser")
+    arguments, arguments.rest = parser.parse_known_args()
+    globals()[arguments.task](arguments)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1 @@
+"""The one door: sessions in, results and documents out."""

@@ -1,0 +1,1 @@
+"""From eye position to slow-phase velocity and quick-phase events."""

@@ -1,0 +1,1 @@
+"""What every layer may use: errors, problems, measures' reasons, array types."""

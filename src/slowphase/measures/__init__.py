@@ -1,0 +1,1 @@
+"""What one trial, or a pair of trials, says about the reflex."""

@@ -1,0 +1,59 @@
+"""What the measurement of one trial or one pair of trials returns."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from slowphase.eye.trace import EyeTrace
+from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.measure import Grade, Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Quality:
+    """How good the recording of one trial is."""
+
+    usable_pct: float
+    grade: Grade
+    why: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """The samples behind a trial's measures, for pictures and audits.
+
+    ``fit_deg_s`` is the fitted slow-phase velocity at every sample (None where nothing was
+    fitted); ``head_velocity_deg_s`` the chair; ``vertical`` the vertical trace where it was
+    measured.
+    """
+
+    horizontal: EyeTrace
+    head_velocity_deg_s: FloatArray | None = None
+    fit_deg_s: FloatArray | None = None
+    vertical: EyeTrace | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TrialResult:
+    """Everything measured on one trial. ``parts`` names the trials whose samples went in."""
+
+    id: str
+    kind: str
+    vision: str | None
+    stimulus: Mapping[str, object]
+    outcome: str
+    reason: str | None
+    quality: Quality | None
+    measures: tuple[Measure, ...] = ()
+    evidence: Evidence | None = None
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PairResult:
+    """What two trials say together: ``suppression`` of a dark and a fixation trial."""
+
+    kind: str
+    dark: str
+    fixation: str
+    measures: tuple[Measure, ...] = ()
+    conditions: Mapping[str, float] = field(default_factory=dict)

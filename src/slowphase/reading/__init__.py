@@ -1,0 +1,1 @@
+"""Statements about the session, each with its evidence, limits and sources."""

@@ -1,0 +1,1 @@
+"""What was recorded: sessions, trials, samples, units, signs and clocks."""

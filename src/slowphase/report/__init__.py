@@ -1,0 +1,1 @@
+"""Results shown to people: terminal text and a self-contained page."""
