@@ -47,7 +47,7 @@ def make_environment(lock_name: str) -> None:
     if stamp.exists() and stamp.read_text() == digest and PYTHON.exists():
         return
     create_venv()
-    pip = [PYTHON, "-m", "pip", "--disable-pip-version-check", "--quiet"]
+    pip = (PYTHON, "-m", "pip", "--disable-pip-version-check", "--quiet")
     build = ROOT / "requirements" / "build.txt"
     run(*pip, "install", "--require-hashes", "--requirement", build)
     run(*pip, "install", "--require-hashes", "--requirement", lock)
@@ -120,7 +120,8 @@ def main() -> None:
     )
     parser.add_argument("task", choices=["demo", "test", "lint", "bench", "docs", "lock"])
     parser.add_argument("--no-open", action="store_true", help="demo: do not open the browser")
-    arguments, arguments.rest = parser.parse_known_args()
+    arguments, rest = parser.parse_known_args()
+    arguments.rest = rest
     globals()[arguments.task](arguments)
 
 

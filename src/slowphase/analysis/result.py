@@ -44,4 +44,5 @@ class Analysis:
 
     def measures(self) -> tuple[Measure, ...]:
         """Every measure of every trial and pair, in order."""
-        return tuple(m for part in (*self.trials, *self.pairs) for m in part.measures)
+        parts: tuple[TrialResult | PairResult, ...] = (*self.trials, *self.pairs)
+        return tuple(measure for part in parts for measure in part.measures)
