@@ -11,7 +11,7 @@ class Placement:
     ``lower`` and ``upper`` the central 95 % of the set in the measure's unit (one may be None
     for a one-sided limit), ``beyond_limit`` the probability, given the measure's own interval,
     that the true value lies outside those limits. ``mark`` is how the set is known: ``read``,
-    ``memory``, ``practice``, ``computed`` or ``local``.
+    ``memory``, ``practice``, ``computed`` or ``local``; ``note`` what the reader must know of it.
     """
 
     set: str
@@ -21,3 +21,4 @@ class Placement:
     beyond_limit: float | None
     mark: str
     source: str
+    note: str = ""
