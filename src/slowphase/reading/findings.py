@@ -1,0 +1,55 @@
+"""What the rules look at: a session's results, and the questions they put to them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from slowphase.measures.measure import Measure, Side
+from slowphase.measures.result import PairResult, TrialResult
+from slowphase.recording.session import Patient
+from slowphase.reference.placement import Placement
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """The results of one session, before anything is said about them."""
+
+    trials: tuple[TrialResult, ...]
+    pairs: tuple[PairResult, ...] = ()
+    placements: Mapping[str, Placement] = field(default_factory=dict)
+    patient: Patient = field(default_factory=lambda: Patient(code=""))
+    conditions: Mapping[str, str | float] = field(default_factory=dict)
+
+    def of_kind(self, kind: str) -> tuple[TrialResult, ...]:
+        """The trials of one kind, in the session's order."""
+        return tuple(trial for trial in self.trials if trial.kind == kind)
+
+    def pairs_of(self, kind: str) -> tuple[PairResult, ...]:
+        """The pairs of one kind."""
+        return tuple(pair for pair in self.pairs if pair.kind == kind)
+
+    def trial(self, id_: str) -> TrialResult | None:
+        """The trial with this id, or the one that its samples went into."""
+        own = (trial for trial in self.trials if trial.id == id_)
+        host = (trial for trial in self.trials if id_ in trial.parts)
+        return next(own, None) or next(host, None)
+
+
+def named(
+    result: TrialResult | PairResult | None, name: str, *, of: str | None = None
+) -> Measure | None:
+    """A result's measure of this name (and plane or response); None when it has none."""
+    measures = result.measures if result is not None else ()
+    found = (m for m in measures if m.name == name and (of is None or m.of == of))
+    return next(found, None)
+
+
+def step_measures(
+    findings: Findings, name: str, definition: str | None, side: Side | None
+) -> tuple[Measure, ...]:
+    """The measures of this name of all steps, by the side that is excited."""
+    measures = (m for trial in findings.of_kind("step") for m in trial.measures)
+    return tuple(
+        m
+        for m in measures
+        if m.name == name and side in (None, m.exciting) and definition in (None, m.definition)
+    )

@@ -1,0 +1,65 @@
+"""Several measures of the same thing as one, by inverse variance."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from slowphase.measures.measure import Measure
+from slowphase.reference.normal import Z95
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """The pooled value with its 95 % interval, and the measures that went in.
+
+    ``disagree`` is True where the members differ by more than their intervals allow; the
+    interval has then been widened by the Birge ratio.
+    """
+
+    value: float
+    low: float
+    high: float
+    members: tuple[Measure, ...]
+    disagree: bool = False
+
+
+def usable(measure: Measure) -> bool:
+    """Whether a measure has a value and an interval that may be used."""
+    known = None not in (measure.value, measure.low, measure.high)
+    return known and measure.grade != "unusable"
+
+
+def pool(measures: Sequence[Measure]) -> Pooled | None:
+    """The inverse-variance mean of the usable ones; None when there is none.
+
+    The interval is multiplied by the Birge ratio, sqrt(chi²/(n − 1)), where that exceeds 1.
+    One measure alone keeps its own, perhaps lopsided, interval.
+    """
+    members = tuple(measure for measure in measures if usable(measure))
+    if not members:
+        return None
+    if len(members) == 1:
+        return _alone(members[0])
+    values, sds = [_value(m) for m in members], [_sd(m) for m in members]
+    weights = [1.0 / sd**2 for sd in sds]
+    mean = sum(w * v for w, v in zip(weights, values, strict=True)) / sum(weights)
+    chi2 = sum(w * (v - mean) ** 2 for w, v in zip(weights, values, strict=True))
+    ratio = math.sqrt(chi2 / (len(members) - 1))
+    half = Z95 * max(1.0, ratio) / math.sqrt(sum(weights))
+    return Pooled(mean, mean - half, mean + half, members, disagree=ratio > Z95)
+
+
+def _alone(measure: Measure) -> Pooled:
+    value = _value(measure)
+    low = value if measure.low is None else measure.low
+    high = value if measure.high is None else measure.high
+    return Pooled(value, low, high, (measure,))
+
+
+def _value(measure: Measure) -> float:
+    return math.nan if measure.value is None else measure.value
+
+
+def _sd(measure: Measure) -> float:
+    alone = _alone(measure)
+    return max((alone.high - alone.low) / (2 * Z95), 1e-9 * abs(alone.value), 1e-12)
