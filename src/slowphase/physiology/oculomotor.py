@@ -1,0 +1,263 @@
+"""The eye in the orbit: slow phase, broken by quick phases that bring it back.
+
+    E' = v − k·E + Σ saccades
+
+v is what the reflex asks for and k the leak of the gaze integrator (Alexander's law). A quick
+phase comes when a rate that grows with slow-phase speed has run up to a random amount, or when
+the eye gets too far out; it aims beyond straight ahead, in its own direction (the beating field).
+Without nystagmus the same machinery makes small refixations. Rates, field and limits are common
+practice, no source.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.physiology.saccade import MainSequence, duration_s, peak_velocity, profile
+from slowphase.physiology.transfer import leaky_integral
+
+GRID_HZ = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class QuickPhases:
+    """When and where quick phases come.
+
+    The rate rises from ``rest_per_s`` to ``rest_per_s + busy_per_s`` with slow-phase speed, by
+    half at about 0.7·``busy_deg_s``. ``spread`` is the relative spread of the intervals,
+    ``refractory_s`` the shortest. The goal lies ``field_per_deg_s`` times the speed, at most
+    ``field_deg``, in the quick direction, with ``scatter_deg``; ``limit_deg`` is as far out as
+    the slow phase may carry the eye.
+    """
+
+    rest_per_s: float = 0.35
+    busy_per_s: float = 4.2
+    busy_deg_s: float = 25.0
+    spread: float = 0.35
+    refractory_s: float = 0.12
+    field_per_deg_s: float = 0.12
+    field_deg: float = 7.0
+    scatter_deg: float = 1.8
+    limit_deg: float = 14.0
+    smallest_deg: float = 0.25
+    largest_deg: float = 24.0
+    sequence: MainSequence = field(default_factory=MainSequence)
+
+
+@dataclass(frozen=True, slots=True)
+class Oculomotor:
+    """Everything of the eye that is not the vestibular reflex.
+
+    ``gaze_leak_per_s`` is k. ``drift_deg_s`` and ``drift_s`` describe slow wandering.
+    ``jerks_per_min`` are square-wave jerks of ``jerk_deg``. ``oscillation`` is the share of a
+    saccade's size that rings after it. ``vertical_leak`` is the vertical share of a quick phase.
+    """
+
+    gaze_leak_per_s: float = 0.02
+    drift_deg_s: float = 0.35
+    drift_s: float = 2.0
+    quick: QuickPhases = field(default_factory=QuickPhases)
+    jerks_per_min: float = 0.0
+    jerk_deg: float = 1.5
+    oscillation: float = 0.03
+    vertical_leak: float = 0.06
+
+
+@dataclass(frozen=True, slots=True)
+class Saccades:
+    """Saccades of one plane, arrays of shape (m,): onset and length in s, size and peak signed."""
+
+    onset_s: FloatArray
+    duration_s: FloatArray
+    amplitude_deg: FloatArray
+    peak_velocity_deg_s: FloatArray
+
+    def __len__(self) -> int:
+        return int(self.onset_s.size)
+
+
+@dataclass(frozen=True, slots=True)
+class EyeMotion:
+    """One plane of the eye on the grid, arrays of shape (n,), deg and deg/s.
+
+    ``position_deg`` is the integral of ``slow_phase_deg_s`` and the saccades;
+    ``ringing_deg`` is what comes on top after saccades.
+    """
+
+    position_deg: FloatArray
+    slow_phase_deg_s: FloatArray
+    saccades: Saccades
+    ringing_deg: FloatArray
+
+
+def wandering(
+    spread_deg_s: float, memory_s: float, count: int, rng: np.random.Generator
+) -> FloatArray:
+    """Slow random velocity on the grid: an Ornstein-Uhlenbeck process, shape (n,)."""
+    from scipy.signal import lfilter
+
+    kept = float(np.exp(-1.0 / (memory_s * GRID_HZ)))
+    noise = rng.standard_normal(count) * spread_deg_s * np.sqrt(1.0 - kept**2)
+    start = np.array([kept * spread_deg_s * rng.standard_normal()])
+    return np.asarray(lfilter([1.0], [1.0, -kept], noise, zi=start)[0], dtype=float)
+
+
+def quick_phase_rate(quick: QuickPhases, velocity_deg_s: FloatArray) -> FloatArray:
+    """Quick phases per second wanted at each slow-phase velocity."""
+    return quick.rest_per_s - quick.busy_per_s * np.expm1(
+        -np.abs(velocity_deg_s) / quick.busy_deg_s
+    )
+
+
+def _goal_deg(quick: QuickPhases, velocity_deg_s: float, rng: np.random.Generator) -> float:
+    shift = min(quick.field_per_deg_s * abs(velocity_deg_s), quick.field_deg)
+    return float(-np.sign(velocity_deg_s) * shift + quick.scatter_deg * rng.standard_normal())
+
+
+def _first_beyond(position: FloatArray, decay: FloatArray, held: float, limit: float) -> int:
+    """Index of the first sample that is too far out; the length when there is none."""
+    beyond = np.abs(position + held * decay[: position.size]) > limit
+    return int(np.argmax(beyond)) if beyond.any() else position.size
+
+
+def plan_saccades(
+    quick: QuickPhases, velocity_deg_s: FloatArray, leak_per_s: float, rng: np.random.Generator
+) -> Saccades:
+    """Quick phases and refixations for a slow-phase velocity on the grid, shape (n,)."""
+    unbroken = leaky_integral(leak_per_s, velocity_deg_s, GRID_HZ)
+    due = np.cumsum(quick_phase_rate(quick, velocity_deg_s)) / GRID_HZ
+    decay = np.exp(-leak_per_s * np.arange(int(4 * GRID_HZ)) / GRID_HZ)
+    wait = int(quick.refractory_s * GRID_HZ)
+    found: list[tuple[float, float, float, float]] = []
+    now, held = 0, 0.0
+    while True:
+        start = now + wait
+        if start >= due.size:
+            break
+        wanted = due[now] + np.exp(quick.spread * rng.standard_normal() - quick.spread**2 / 2)
+        stop = min(max(int(np.searchsorted(due, wanted)), start), start + decay.size - 1)
+        held *= decay[wait]
+        skip = _first_beyond(unbroken[start:stop], decay, held, quick.limit_deg)
+        held *= decay[min(skip, decay.size - 1)]
+        now = start + skip
+        if now >= due.size:
+            break
+        saccade = _quick_phase(quick, velocity_deg_s[now], unbroken[now] + held, rng)
+        if saccade is None:
+            continue
+        amplitude, peak, lasting = saccade
+        found.append((now / GRID_HZ, lasting, amplitude, np.copysign(peak, amplitude)))
+        passed = int(lasting * GRID_HZ)
+        held, now = (held + amplitude) * decay[passed], now + passed
+        if now >= due.size:
+            break
+    table = np.asarray(found, dtype=float).reshape(-1, 4)
+    return Saccades(*table.T.copy())
+
+
+def _quick_phase(
+    quick: QuickPhases, velocity_deg_s: float, position_deg: float, rng: np.random.Generator
+) -> tuple[float, float, float] | None:
+    """Size, peak speed and length of the next quick phase; None when none is worth making."""
+    amplitude = _goal_deg(quick, velocity_deg_s, rng) - position_deg
+    wrong_way = amplitude * velocity_deg_s > 0 and abs(velocity_deg_s) > 4.0
+    far = abs(position_deg) > quick.limit_deg
+    if abs(amplitude) < quick.smallest_deg or (wrong_way and not far):
+        return None
+    amplitude = float(np.clip(amplitude, -quick.largest_deg, quick.largest_deg))
+    scatter = np.exp(quick.sequence.scatter * rng.standard_normal())
+    peak = peak_velocity(quick.sequence, amplitude) * scatter
+    return amplitude, float(peak), duration_s(amplitude, float(peak))
+
+
+def square_wave_jerks(oculomotor: Oculomotor, count: int, rng: np.random.Generator) -> Saccades:
+    """Pairs of small saccades away and back, about 0.2 s apart."""
+    length_s = count / GRID_HZ
+    number = rng.poisson(oculomotor.jerks_per_min * length_s / 60.0)
+    starts = np.sort(rng.uniform(0.0, max(length_s - 1.0, 0.0), number))
+    size = oculomotor.jerk_deg * rng.uniform(0.5, 1.5, number) * rng.choice([-1.0, 1.0], number)
+    away, back = starts, starts + rng.uniform(0.18, 0.28, number)
+    return _saccades_of_size(
+        oculomotor.quick.sequence, np.concatenate([away, back]), np.concatenate([size, -size])
+    )
+
+
+def _saccades_of_size(
+    sequence: MainSequence, onset_s: FloatArray, amplitude_deg: FloatArray
+) -> Saccades:
+    peaks = np.array([peak_velocity(sequence, size) for size in amplitude_deg])
+    lengths = [duration_s(size, peak) for size, peak in zip(amplitude_deg, peaks, strict=True)]
+    return Saccades(
+        onset_s, np.asarray(lengths, dtype=float), amplitude_deg, np.copysign(peaks, amplitude_deg)
+    )
+
+
+def merged(first: Saccades, second: Saccades) -> Saccades:
+    """Both in order of onset."""
+    order = np.argsort(np.concatenate([first.onset_s, second.onset_s]), kind="stable")
+    return Saccades(
+        *(
+            np.concatenate([getattr(first, name), getattr(second, name)])[order]
+            for name in ("onset_s", "duration_s", "amplitude_deg", "peak_velocity_deg_s")
+        )
+    )
+
+
+def saccade_velocity(saccades: Saccades, count: int, *, share: float = 1.0) -> FloatArray:
+    """The velocity of all saccades on the grid in deg/s, shape (n,)."""
+    velocity = np.zeros(count)
+    for onset, lasting, size in zip(
+        saccades.onset_s, saccades.duration_s, saccades.amplitude_deg, strict=True
+    ):
+        first, last = int(onset * GRID_HZ), min(int((onset + lasting) * GRID_HZ) + 1, count)
+        when = np.arange(first, last) / GRID_HZ - onset
+        velocity[first:last] += share * profile(size, lasting, when)
+    return velocity
+
+
+def ringing(saccades: Saccades, share: float, count: int) -> FloatArray:
+    """Damped oscillation after each saccade in deg, shape (n,): 20 Hz, gone in some 40 ms."""
+    position = np.zeros(count)
+    if share == 0.0:
+        return position
+    after = np.arange(int(0.08 * GRID_HZ)) / GRID_HZ
+    shape = share * np.exp(-after / 0.015) * np.sin(2 * np.pi * 20.0 * after)
+    for end_s, size in zip(
+        saccades.onset_s + saccades.duration_s, saccades.amplitude_deg, strict=True
+    ):
+        first = int(end_s * GRID_HZ)
+        last = min(first + shape.size, count)
+        position[first:last] += size * shape[: max(last - first, 0)]
+    return position
+
+
+def eye_motion(
+    oculomotor: Oculomotor,
+    velocity_deg_s: FloatArray,
+    rng: np.random.Generator,
+    *,
+    extra_deg_s: FloatArray | None = None,
+) -> EyeMotion:
+    """One plane of the eye for a wanted slow-phase velocity on the grid, shape (n,).
+
+    ``extra_deg_s`` is saccadic velocity that comes from elsewhere (the other plane).
+    """
+    leak, count = oculomotor.gaze_leak_per_s, velocity_deg_s.size
+    saccades = plan_saccades(oculomotor.quick, velocity_deg_s, leak, rng)
+    saccades = merged(saccades, square_wave_jerks(oculomotor, count, rng))
+    fast = saccade_velocity(saccades, count)
+    if extra_deg_s is not None:
+        fast = fast + extra_deg_s
+    position = leaky_integral(leak, velocity_deg_s + fast, GRID_HZ)
+    slow = velocity_deg_s - leak * position
+    return EyeMotion(position, slow, saccades, ringing(saccades, oculomotor.oscillation, count))
+
+
+def during(saccades: Saccades, time_s: FloatArray) -> BoolArray:
+    """Which times fall inside a saccade, shape (n,)."""
+    begun = np.searchsorted(saccades.onset_s, time_s, side="right") - 1
+    if not len(saccades):
+        return np.zeros(time_s.shape, dtype=bool)
+    ends = np.maximum.accumulate(saccades.onset_s + saccades.duration_s)
+    return np.asarray((begun >= 0) & (time_s <= ends[np.maximum(begun, 0)]))

@@ -1,0 +1,203 @@
+"""From a person, a protocol, equipment and a seed to recorded trials with their truth."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.physiology.alertness import Lapse, alert_factor, draw_lapses, lapse_mask
+from slowphase.physiology.blink import draw_blinks
+from slowphase.physiology.oculomotor import (
+    GRID_HZ,
+    EyeMotion,
+    Oculomotor,
+    QuickPhases,
+    Saccades,
+    during,
+    eye_motion,
+    saccade_velocity,
+    wandering,
+)
+from slowphase.physiology.person import Person
+from slowphase.physiology.protocol import TrialPlan, head_velocity
+from slowphase.physiology.recorder import Equipment, Traces, record
+from slowphase.physiology.spontaneous import bias_at
+from slowphase.physiology.truth import (
+    FIXATING,
+    Measures,
+    bias_factor,
+    noise_free_velocity,
+    sinusoid_truth,
+    spontaneous_truth,
+    step_truth,
+    suppression_truth,
+)
+
+FIXATING_EYE = QuickPhases(
+    rest_per_s=0.6,
+    busy_per_s=2.4,
+    field_per_deg_s=0.0,
+    scatter_deg=0.35,
+    limit_deg=4.0,
+    smallest_deg=0.15,
+)
+VERTICAL_EYE = QuickPhases(
+    rest_per_s=0.2, busy_per_s=2.0, field_deg=3.0, scatter_deg=1.0, limit_deg=10.0
+)
+FIXATING_DRIFT = 0.4  # share of the drift that a target leaves; chosen
+
+
+@dataclass(frozen=True, slots=True)
+class TrialTruth:
+    """What really happened in one trial; arrays of shape (n,) are on the recorder's clock.
+
+    ``measures`` maps ``name`` or ``of/name`` to the true value (None where there is none).
+    ``slow_phase_deg_s`` is the true horizontal slow-phase velocity, gaze term and drift included;
+    ``quick_phases`` the true horizontal saccades of any kind and ``in_quick_phase`` their samples;
+    ``lid`` marks blinks, ``lapse`` lapses of alertness. ``alert`` is False when alertness was low
+    throughout.
+    """
+
+    measures: Measures
+    time_s: FloatArray
+    slow_phase_deg_s: FloatArray
+    position_deg: FloatArray
+    head_velocity_deg_s: FloatArray
+    quick_phases: Saccades
+    in_quick_phase: BoolArray
+    lid: BoolArray
+    lapse: BoolArray
+    alert: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SimulatedTrial:
+    """One recorded trial: its plan, what the equipment stored, and what really happened."""
+
+    plan: TrialPlan
+    traces: Traces
+    truth: TrialTruth
+
+
+def simulate(
+    person: Person, protocol: Sequence[TrialPlan], equipment: Equipment, *, seed: int
+) -> tuple[SimulatedTrial, ...]:
+    """Every trial of a session, one after the other; the same seed gives the same samples."""
+    trials: list[SimulatedTrial] = []
+    session_time_s = 0.0
+    for index, plan in enumerate(protocol):
+        rng = np.random.default_rng([seed, index])
+        trials.append(simulate_trial(person, plan, equipment, rng, session_time_s=session_time_s))
+        session_time_s += plan.length_s + plan.pause_s
+    return _with_suppression(tuple(trials))
+
+
+def simulate_trial(
+    person: Person,
+    plan: TrialPlan,
+    equipment: Equipment,
+    rng: np.random.Generator,
+    *,
+    session_time_s: float = 0.0,
+) -> SimulatedTrial:
+    """One trial that begins ``session_time_s`` after the session did."""
+    grid_s = np.arange(int(plan.length_s * GRID_HZ)) / GRID_HZ
+    head = head_velocity(plan, grid_s)
+    lapses = draw_lapses(person.alertness, plan.length_s, rng)
+    blinks = draw_blinks(person.blinking, plan.length_s, rng)
+    wanted = wanted_velocity(person, plan, head, lapses, session_time_s=session_time_s)
+    horizontal, vertical = _both_planes(person, plan, wanted, rng)
+    traces = record(equipment, horizontal, vertical, head, blinks, rng)
+    measures = _measures(person, plan, session_time_s, float(np.mean(horizontal.position_deg)))
+    truth = _truth(person, traces, horizontal, head, lapses, measures)
+    return SimulatedTrial(plan, traces, truth)
+
+
+def wanted_velocity(
+    person: Person,
+    plan: TrialPlan,
+    head_velocity_deg_s: FloatArray,
+    lapses: tuple[Lapse, ...] = (),
+    *,
+    session_time_s: float = 0.0,
+) -> FloatArray:
+    """Slow-phase velocity that the reflex and the bias ask for, on the grid, shape (n,)."""
+    time_s = np.arange(head_velocity_deg_s.size) / GRID_HZ
+    reflex = noise_free_velocity(person, plan, head_velocity_deg_s, GRID_HZ)
+    bias = bias_at(person.spontaneous, session_time_s + time_s)
+    bias *= bias_factor(person, plan) / person.alertness.throughout
+    return alert_factor(person.alertness, lapses, time_s) * (reflex + bias)
+
+
+def _oculomotor(person: Person, plan: TrialPlan) -> Oculomotor:
+    if plan.vision not in FIXATING:
+        return person.oculomotor
+    quiet = FIXATING_DRIFT * person.oculomotor.drift_deg_s
+    return replace(person.oculomotor, quick=FIXATING_EYE, drift_deg_s=quiet)
+
+
+def _both_planes(
+    person: Person, plan: TrialPlan, wanted: FloatArray, rng: np.random.Generator
+) -> tuple[EyeMotion, EyeMotion]:
+    eye = _oculomotor(person, plan)
+    count = wanted.size
+    drift = wandering(eye.drift_deg_s, eye.drift_s, count, rng)
+    horizontal = eye_motion(eye, wanted + drift, rng)
+    upward = bias_factor(person, plan) * person.spontaneous.vertical_deg_s
+    drift = wandering(eye.drift_deg_s, eye.drift_s, count, rng)
+    leaked = saccade_velocity(horizontal.saccades, count, share=eye.vertical_leak)
+    upright = replace(eye, quick=VERTICAL_EYE, jerks_per_min=0.0)
+    vertical = eye_motion(upright, upward + drift, rng, extra_deg_s=leaked)
+    return horizontal, vertical
+
+
+def _measures(
+    person: Person, plan: TrialPlan, session_time_s: float, held_gaze_deg: float
+) -> Measures:
+    if plan.kind == "sinusoid":
+        return sinusoid_truth(person, plan, session_time_s)
+    if plan.kind == "step":
+        return step_truth(person, plan, session_time_s)
+    return spontaneous_truth(person, plan, session_time_s, held_gaze_deg)
+
+
+def _truth(
+    person: Person,
+    traces: Traces,
+    motion: EyeMotion,
+    head: FloatArray,
+    lapses: tuple[Lapse, ...],
+    measures: Measures,
+) -> TrialTruth:
+    grid = np.arange(head.size) / GRID_HZ
+    slow, position, chair = (
+        np.interp(traces.time_s, grid, signal)
+        for signal in (motion.slow_phase_deg_s, motion.position_deg, head)
+    )
+    return TrialTruth(
+        measures=measures,
+        time_s=traces.time_s,
+        slow_phase_deg_s=slow,
+        position_deg=position,
+        head_velocity_deg_s=chair,
+        quick_phases=motion.saccades,
+        in_quick_phase=during(motion.saccades, traces.time_s),
+        lid=traces.lid,
+        lapse=lapse_mask(lapses, traces.time_s),
+        alert=person.alertness.throughout > 0.9,
+    )
+
+
+def _with_suppression(trials: tuple[SimulatedTrial, ...]) -> tuple[SimulatedTrial, ...]:
+    """Add ``suppression`` to each trial with a head-fixed target that has a dark partner."""
+    dark = {
+        trial.plan.frequency_hz: trial.truth.measures
+        for trial in trials
+        if trial.plan.kind == "sinusoid" and trial.plan.vision == "dark"
+    }
+    for trial in trials:
+        plan, measures = trial.plan, trial.truth.measures
+        if plan.vision == "head-fixed target" and plan.frequency_hz in dark:
+            measures |= suppression_truth(dark[plan.frequency_hz], measures)
+    return trials

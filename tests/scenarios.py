@@ -1,0 +1,119 @@
+"""Simulated sessions with known truth, for the tests of the estimators and for benchmarks."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from slowphase.cli.simulated_session import session_from
+from slowphase.physiology.scenario import Scenario, run, scenario_from
+from slowphase.physiology.simulate import SimulatedTrial, TrialTruth
+from slowphase.recording.session import Patient, Session
+
+Table = dict[str, Any]
+
+
+def _direction(gain: float, decay_s: float, **more: Any) -> Table:
+    return {"gain": gain, "dynamics": {"decay_s": decay_s}} | more
+
+
+def _sides(right: Table, left: Table) -> Table:
+    return {"right": right, "left": left}
+
+
+def _both(**keys: Any) -> Table:
+    return {"reflex": _sides(keys, keys)}
+
+
+def _rate(sampling_hz: float) -> Table:
+    return {"equipment": {"sampling_hz": sampling_hz}}
+
+
+def _person(**keys: Any) -> Table:
+    return {"person": keys}
+
+
+_ACUTE_RIGHT = _sides(
+    _direction(0.22, 6.0, inhibited_share=0.8, cutoff_deg_s=80.0), _direction(0.45, 9.0)
+)
+_ACUTE_LEFT = _sides(_ACUTE_RIGHT["left"], _ACUTE_RIGHT["right"])
+_SILENT = _sides(_direction(0.0, 5.0), _direction(0.0, 5.0))
+
+TABLES: dict[str, Table] = {
+    "healthy-60": _rate(60.0),
+    "healthy-120": _rate(120.0),
+    "healthy-250": _rate(250.0),
+    "healthy-500": _rate(500.0),
+    "healthy-1000": _rate(1000.0),
+    "coarse-noise": {"equipment": {"sampling_hz": 100.0, "noise_deg": 0.4, "quantum_deg": 0.05}},
+    "electrodes": {
+        "equipment": {
+            "sampling_hz": 200.0,
+            "method": "electrodes",
+            "noise_deg": 0.35,
+            "eyes": ["right"],
+            "losses_per_min": 0.0,
+        }
+    },
+    "acute-right-loss": _person(
+        reflex=_ACUTE_RIGHT, spontaneous={"bias_deg_s": 18.0, "vertical_deg_s": -1.0}
+    ),
+    "acute-left-loss": _person(
+        reflex=_ACUTE_LEFT,
+        spontaneous={"bias_deg_s": -12.0},
+        oculomotor={"gaze_leak_per_s": 0.05},
+    ),
+    "compensated": _person(
+        reflex=_sides(_direction(0.5, 8.0), _direction(0.6, 10.0)),
+        spontaneous={"bias_deg_s": 1.5},
+    ),
+    "bilateral-severe": _person(
+        reflex=_sides(_direction(0.08, 3.5), _direction(0.06, 3.0)), blinking={"per_min": 14.0}
+    ),
+    "bilateral-partial": _person(reflex=_sides(_direction(0.3, 5.0), _direction(0.35, 6.0))),
+    "no-response": _person(
+        reflex=_SILENT, blinking={"per_min": 15.0}, oculomotor={"drift_deg_s": 0.6}
+    ),
+    "prolonged-storage": _person(reflex=_sides(_direction(0.7, 36.0), _direction(0.68, 32.0))),
+    "poor-suppression": _person(fixation={"strength": 0.35}),
+    "lapses": _person(alertness={"lapses_per_min": 0.8}),
+    "drowsy-throughout": _person(
+        alertness={"throughout": 0.6, "lapses_per_min": 0.4}, oculomotor={"drift_deg_s": 0.8}
+    ),
+    "many-blinks": {
+        "person": {"blinking": {"per_min": 40.0}},
+        "equipment": {"losses_per_min": 6.0, "sampling_hz": 120.0},
+    },
+    "one-eye": {"equipment": {"eyes": ["right"], "vertical": False, "sampling_hz": 120.0}},
+    "eye-lost-for-a-while": {"equipment": {"eye_lost_s": [20.0, 60.0]}},
+    "saturation": _person(**_both(gain=0.7, saturation_deg_s=70.0)),
+    "two-stage": _person(**_both(dynamics={"decay_s": 18.0, "cupula_s": 5.0, "store_weight": 0.8})),
+    "adaptation-40": _person(**_both(dynamics={"decay_s": 15.0, "adaptation_s": 40.0})),
+    "adaptation-200": _person(**_both(dynamics={"decay_s": 15.0, "adaptation_s": 200.0})),
+    "fading-nystagmus": _person(
+        spontaneous={"bias_deg_s": -2.0, "fading_deg_s": -6.0, "fading_s": 500.0}
+    ),
+    "dead-zone": _person(**_both(dead_zone_deg_s=3.0)),
+    "square-wave-jerks": _person(oculomotor={"jerks_per_min": 25.0}),
+    "leaky-gaze": _person(oculomotor={"gaze_leak_per_s": 0.1}, spontaneous={"bias_deg_s": 4.0}),
+    "uneven-clock": {"equipment": {"sampling_hz": 100.0, "jitter": 0.15, "dropped": 0.01}},
+}
+NAMES = tuple(TABLES)
+
+
+def described(name: str, seed: int) -> Scenario:
+    """The scenario's person, protocol and equipment."""
+    return replace(scenario_from(TABLES[name]), seed=seed)
+
+
+def simulated(name: str, seed: int) -> tuple[SimulatedTrial, ...]:
+    """The scenario's trials with everything the simulator knows of them."""
+    return run(described(name, seed))
+
+
+def scenario(name: str, seed: int) -> tuple[Session, dict[str, TrialTruth]]:
+    """A session in memory and the truth of each of its trials."""
+    trials = simulated(name, seed)
+    session = session_from(
+        trials, Patient(code=name, age_years=50.0, sex="unknown"), date(2026, 1, 15)
+    )
+    return session, {trial.plan.id: trial.truth for trial in trials}
