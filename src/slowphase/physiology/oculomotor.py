@@ -28,7 +28,7 @@ class QuickPhases:
     half at about 0.7·``busy_deg_s``. ``spread`` is the relative spread of the intervals,
     ``refractory_s`` the shortest. The goal lies ``field_per_deg_s`` times the speed, at most
     ``field_deg``, in the quick direction, with ``scatter_deg``; ``limit_deg`` is as far out as
-    the slow phase may carry the eye.
+    the slow phase may carry the eye in its own direction.
     """
 
     rest_per_s: float = 0.35
@@ -36,8 +36,8 @@ class QuickPhases:
     busy_deg_s: float = 25.0
     spread: float = 0.35
     refractory_s: float = 0.12
-    field_per_deg_s: float = 0.12
-    field_deg: float = 7.0
+    field_per_deg_s: float = 0.25
+    field_deg: float = 10.0
     scatter_deg: float = 1.8
     limit_deg: float = 14.0
     smallest_deg: float = 0.25
@@ -115,32 +115,41 @@ def _goal_deg(quick: QuickPhases, velocity_deg_s: float, rng: np.random.Generato
     return float(-np.sign(velocity_deg_s) * shift + quick.scatter_deg * rng.standard_normal())
 
 
-def _first_beyond(position: FloatArray, decay: FloatArray, held: float, limit: float) -> int:
-    """Index of the first sample that is too far out; the length when there is none."""
-    beyond = np.abs(position + held * decay[: position.size]) > limit
-    return int(np.argmax(beyond)) if beyond.any() else position.size
+def _first(where: BoolArray) -> int:
+    """Index of the first True; the length when there is none."""
+    return int(np.argmax(where)) if where.any() else where.size
 
 
 def plan_saccades(
-    quick: QuickPhases, velocity_deg_s: FloatArray, leak_per_s: float, rng: np.random.Generator
+    quick: QuickPhases,
+    velocity_deg_s: FloatArray,
+    leak_per_s: float,
+    rng: np.random.Generator,
+    *,
+    extra_deg_s: FloatArray | None = None,
 ) -> Saccades:
-    """Quick phases and refixations for a slow-phase velocity on the grid, shape (n,)."""
-    unbroken = leaky_integral(leak_per_s, velocity_deg_s, GRID_HZ)
+    """Quick phases and refixations for a slow-phase velocity on the grid, shape (n,).
+
+    The eye without them is known beforehand; a running sum ``held`` of past saccades, leaking
+    like everything else, is added to it.
+    """
+    carried = velocity_deg_s if extra_deg_s is None else velocity_deg_s + extra_deg_s
+    unbroken = leaky_integral(leak_per_s, carried, GRID_HZ)
+    outward = np.sign(velocity_deg_s)
     due = np.cumsum(quick_phase_rate(quick, velocity_deg_s)) / GRID_HZ
-    decay = np.exp(-leak_per_s * np.arange(int(4 * GRID_HZ)) / GRID_HZ)
+    decay = np.exp(-leak_per_s * np.arange(int(8 * GRID_HZ)) / GRID_HZ)
     wait = int(quick.refractory_s * GRID_HZ)
     found: list[tuple[float, float, float, float]] = []
     now, held = 0, 0.0
-    while True:
+    while now + wait < due.size:
         start = now + wait
-        if start >= due.size:
-            break
         wanted = due[now] + np.exp(quick.spread * rng.standard_normal() - quick.spread**2 / 2)
-        stop = min(max(int(np.searchsorted(due, wanted)), start), start + decay.size - 1)
-        held *= decay[wait]
-        skip = _first_beyond(unbroken[start:stop], decay, held, quick.limit_deg)
-        held *= decay[min(skip, decay.size - 1)]
-        now = start + skip
+        stop = min(max(int(np.searchsorted(due, wanted)), start), start + decay.size - wait - 1)
+        out = outward[start:stop] * (
+            unbroken[start:stop] + held * decay[wait : wait + due[start:stop].size]
+        )
+        later = wait + _first(out > quick.limit_deg)
+        now, held = now + later, held * decay[later]
         if now >= due.size:
             break
         saccade = _quick_phase(quick, velocity_deg_s[now], unbroken[now] + held, rng)
@@ -149,11 +158,8 @@ def plan_saccades(
         amplitude, peak, lasting = saccade
         found.append((now / GRID_HZ, lasting, amplitude, np.copysign(peak, amplitude)))
         passed = int(lasting * GRID_HZ)
-        held, now = (held + amplitude) * decay[passed], now + passed
-        if now >= due.size:
-            break
-    table = np.asarray(found, dtype=float).reshape(-1, 4)
-    return Saccades(*table.T.copy())
+        now, held = now + passed, (held + amplitude) * decay[passed]
+    return Saccades(*np.asarray(found, dtype=float).reshape(-1, 4).T.copy())
 
 
 def _quick_phase(
@@ -162,8 +168,7 @@ def _quick_phase(
     """Size, peak speed and length of the next quick phase; None when none is worth making."""
     amplitude = _goal_deg(quick, velocity_deg_s, rng) - position_deg
     wrong_way = amplitude * velocity_deg_s > 0 and abs(velocity_deg_s) > 4.0
-    far = abs(position_deg) > quick.limit_deg
-    if abs(amplitude) < quick.smallest_deg or (wrong_way and not far):
+    if abs(amplitude) < quick.smallest_deg or wrong_way:
         return None
     amplitude = float(np.clip(amplitude, -quick.largest_deg, quick.largest_deg))
     scatter = np.exp(quick.sequence.scatter * rng.standard_normal())
@@ -244,7 +249,7 @@ def eye_motion(
     ``extra_deg_s`` is saccadic velocity that comes from elsewhere (the other plane).
     """
     leak, count = oculomotor.gaze_leak_per_s, velocity_deg_s.size
-    saccades = plan_saccades(oculomotor.quick, velocity_deg_s, leak, rng)
+    saccades = plan_saccades(oculomotor.quick, velocity_deg_s, leak, rng, extra_deg_s=extra_deg_s)
     saccades = merged(saccades, square_wave_jerks(oculomotor, count, rng))
     fast = saccade_velocity(saccades, count)
     if extra_deg_s is not None:
