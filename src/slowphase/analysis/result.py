@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import TYPE_CHECKING, Any
 
 from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
@@ -10,6 +11,9 @@ from slowphase.measures.result import PairResult, TrialResult
 from slowphase.reading.statement import Statement
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
+
+if TYPE_CHECKING:
+    import polars as pl
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +36,7 @@ class Analysis:
     """
 
     patient: Patient
-    date: date
+    date: date | None
     trials: tuple[TrialResult, ...]
     pairs: tuple[PairResult, ...]
     statements: tuple[Statement, ...]
@@ -46,3 +50,27 @@ class Analysis:
         """Every measure of every trial and pair, in order."""
         parts: tuple[TrialResult | PairResult, ...] = (*self.trials, *self.pairs)
         return tuple(measure for part in parts for measure in part.measures)
+
+    def to_document(self) -> dict[str, Any]:
+        """The result document, plain data for JSON; see ``docs/document.md``."""
+        from slowphase.analysis.document import to_document
+
+        return to_document(self)
+
+    def to_json(self) -> str:
+        """The result document as text."""
+        from slowphase.analysis.document import to_document, to_json
+
+        return to_json(to_document(self))
+
+    def events_document(self) -> dict[str, Any]:
+        """Quick phases and unused intervals of every recorded trial, plain data for JSON."""
+        from slowphase.analysis.document import events_document
+
+        return events_document(self)
+
+    def to_polars(self) -> "pl.DataFrame":
+        """One row for each measure."""
+        from slowphase.analysis.frame import to_polars
+
+        return to_polars(self)

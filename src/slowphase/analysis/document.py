@@ -1,0 +1,260 @@
+"""The result document: everything an analysis found, as plain data for JSON.
+
+Numbers are rounded to 6 significant digits; there is no NaN and no infinity (null instead).
+``document.schema.json`` beside this file is its JSON Schema.
+"""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
+from slowphase.reading.cautions import standing_cautions
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from slowphase.analysis.result import Analysis, Provenance
+    from slowphase.foundation.problem import Problem
+    from slowphase.measures.measure import Measure
+    from slowphase.measures.result import PairResult, Quality, TrialResult
+    from slowphase.reading.statement import EvidenceItem, Statement
+    from slowphase.recording.session import Patient
+    from slowphase.reference.placement import Placement
+
+SCHEMA = 1
+DIGITS = 6
+Json = dict[str, Any]
+
+
+def to_document(analysis: Analysis) -> Json:
+    """The document of one analysis."""
+    placements = analysis.placements
+    return {
+        "schema": SCHEMA,
+        "software": _software(analysis.provenance),
+        "session": {
+            "patient": _patient(analysis.patient),
+            "date": analysis.date.isoformat() if analysis.date else None,
+            "conditions": {key: rounded(value) for key, value in analysis.conditions.items()},
+        },
+        "problems": [_problem(problem) for problem in analysis.problems],
+        "trials": [_trial(trial, placements) for trial in analysis.trials],
+        "pairs": [_pair(pair, placements) for pair in analysis.pairs],
+        "statements": [_statement(statement) for statement in analysis.statements],
+        "cautions": list(standing_cautions()),
+    }
+
+
+def failure_document(problems: Sequence[Problem], version: str) -> Json:
+    """The document of input that could not be used at all: its problems, and nothing else."""
+    digests = ("settings_digest", "input_digest", "edits_digest", "reference_digest")
+    return {
+        "schema": SCHEMA,
+        "software": {"name": "slowphase", "version": version, **dict.fromkeys(digests)},
+        "session": None,
+        "problems": [_problem(problem) for problem in problems],
+        "trials": [],
+        "pairs": [],
+        "statements": [],
+        "cautions": list(standing_cautions()),
+    }
+
+
+def events_document(analysis: Analysis) -> Json:
+    """The side file: quick phases and unused intervals of each recorded trial and plane."""
+    return {
+        "schema": SCHEMA,
+        "software": _software(analysis.provenance),
+        "trials": [
+            {"id": trial.id, "planes": list(_planes(trial))}
+            for trial in analysis.trials
+            if trial.evidence is not None
+        ],
+    }
+
+
+def to_json(document: Json) -> str:
+    """A document as text: UTF-8, keys in the document's order, one final newline."""
+    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+@cache
+def document_schema() -> Json:
+    """The JSON Schema (draft 2020-12) of the result document."""
+    text = (files(__package__) / "document.schema.json").read_text(encoding="utf-8")
+    schema: Json = json.loads(text)
+    return schema
+
+
+def rounded(value: Any) -> Any:
+    """A number with 6 significant digits, null where it is not finite; the rest as text."""
+    if value is None or isinstance(value, str | bool):
+        return value
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
+    if isinstance(value, list | tuple):
+        return [rounded(part) for part in value]
+    return str(value)
+
+
+def _software(provenance: Provenance) -> Json:
+    return {
+        "name": "slowphase",
+        "version": provenance.version,
+        "settings_digest": provenance.settings_digest,
+        "input_digest": provenance.input_digest,
+        "edits_digest": provenance.edits_digest,
+        "reference_digest": provenance.reference_digest,
+    }
+
+
+def _patient(patient: Patient) -> Json:
+    return {"code": patient.code, "age_years": rounded(patient.age_years), "sex": patient.sex}
+
+
+def _problem(problem: Problem) -> Json:
+    return {
+        "code": problem.code,
+        "trial": problem.trial,
+        "file": problem.file,
+        "line": problem.line,
+        "key": problem.key,
+        "found": problem.found,
+        "expected": problem.expected,
+        "message": problem.message,
+    }
+
+
+def _trial(trial: TrialResult, placements: Mapping[str, Placement]) -> Json:
+    return {
+        "id": trial.id,
+        "kind": trial.kind,
+        "vision": trial.vision,
+        "stimulus": {key: rounded(value) for key, value in trial.stimulus.items()},
+        "outcome": trial.outcome,
+        "reason": trial.reason,
+        "parts": list(trial.parts),
+        "quality": _quality(trial.quality),
+        "measures": [_measure(m, placements.get(m.id)) for m in trial.measures],
+    }
+
+
+def _pair(pair: PairResult, placements: Mapping[str, Placement]) -> Json:
+    return {
+        "kind": pair.kind,
+        "dark": pair.dark,
+        "fixation": pair.fixation,
+        "conditions": {key: rounded(value) for key, value in pair.conditions.items()},
+        "measures": [_measure(m, placements.get(m.id)) for m in pair.measures],
+    }
+
+
+def _quality(quality: Quality | None) -> Json | None:
+    if quality is None:
+        return None
+    usable = rounded(float(quality.usable_pct))
+    return {"usable_pct": usable, "grade": quality.grade, "why": list(quality.why)}
+
+
+def _measure(measure: Measure, placement: Placement | None) -> Json:
+    return {
+        "id": measure.id,
+        "name": measure.name,
+        "of": measure.of,
+        "exciting": measure.exciting,
+        "value": rounded(measure.value),
+        "low": rounded(measure.low),
+        "high": rounded(measure.high),
+        "unit": measure.unit,
+        "definition": measure.definition,
+        "grade": measure.grade,
+        "why": list(measure.why),
+        "placement": None if placement is None else _placement(placement),
+    }
+
+
+def _placement(placement: Placement) -> Json:
+    return {
+        "set": placement.set,
+        "percentile": rounded(placement.percentile),
+        "lower": rounded(placement.lower),
+        "upper": rounded(placement.upper),
+        "beyond_limit": rounded(placement.beyond_limit),
+        "mark": placement.mark,
+        "source": placement.source,
+        "note": placement.note,
+    }
+
+
+def _statement(statement: Statement) -> Json:
+    return {
+        "code": statement.code,
+        "title": statement.title,
+        "verdict": statement.verdict,
+        "text": statement.text,
+        "strength": statement.strength,
+        "evidence": [_evidence(item) for item in statement.evidence],
+        "cautions": list(statement.cautions),
+        "does_not_show": list(statement.does_not_show),
+    }
+
+
+def _evidence(item: EvidenceItem) -> Json:
+    return {
+        "measure": item.measure,
+        "shown": item.shown,
+        "limit": item.limit,
+        "source": item.source,
+        "mark": item.mark,
+    }
+
+
+def _planes(trial: TrialResult) -> Iterator[Json]:
+    if trial.evidence is None:
+        return
+    planes = {"horizontal": trial.evidence.horizontal, "vertical": trial.evidence.vertical}
+    for plane, trace in planes.items():
+        if trace is not None:
+            yield {
+                "of": plane,
+                "quick_phases": list(_quick_phases(trace.quick_phases)),
+                "unused": list(_unused(trace)),
+            }
+
+
+def _quick_phases(events: QuickPhases) -> Iterator[Json]:
+    names = ("onset_s", "offset_s", "amplitude_deg", "peak_velocity_deg_s")
+    columns = [getattr(events, name).tolist() for name in names]
+    for row in zip(*columns, strict=True):
+        yield {name: rounded(value) for name, value in zip(names, row, strict=True)}
+
+
+def _unused(trace: EyeTrace) -> Iterator[Json]:
+    for start, stop, reason in unused_runs(trace):
+        yield {
+            "start_s": rounded(float(trace.time_s[start])),
+            "stop_s": rounded(float(trace.time_s[min(stop, trace.time_s.size - 1)])),
+            "reason": reason,
+        }
+
+
+def unused_runs(trace: EyeTrace) -> Iterator[tuple[int, int, str]]:
+    """Runs of samples not used for one reason: start, stop (exclusive) and the reason."""
+    if trace.use.size == 0:
+        return
+    edges = np.flatnonzero(np.diff(trace.use)) + 1
+    bounds = [0, *edges.tolist(), trace.use.size]
+    for start, stop in itertools.pairwise(bounds):
+        code = int(trace.use[start])
+        if code != USED:
+            yield start, stop, UNUSED_REASONS[code]
