@@ -77,7 +77,11 @@ TABLES: dict[str, Table] = {
     "poor-suppression": _person(fixation={"strength": 0.35}),
     "lapses": _person(alertness={"lapses_per_min": 0.8}),
     "drowsy-throughout": _person(
-        alertness={"throughout": 0.6, "lapses_per_min": 0.4}, oculomotor={"drift_deg_s": 0.8}
+        alertness={"throughout": 0.6, "lapses_per_min": 0.4},
+        oculomotor={
+            "drift_deg_s": 0.8,
+            "quick": {"busy_per_s": 2.5, "sequence": {"peak_deg_s": 360.0, "scale_deg": 9.0}},
+        },
     ),
     "many-blinks": {
         "person": {"blinking": {"per_min": 40.0}},

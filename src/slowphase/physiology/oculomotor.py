@@ -26,9 +26,10 @@ class QuickPhases:
 
     The rate rises from ``rest_per_s`` to ``rest_per_s + busy_per_s`` with slow-phase speed, by
     half at about 0.7·``busy_deg_s``. ``spread`` is the relative spread of the intervals,
-    ``refractory_s`` the shortest. The goal lies ``field_per_deg_s`` times the speed, at most
-    ``field_deg``, in the quick direction, with ``scatter_deg``; ``limit_deg`` is as far out as
-    the slow phase may carry the eye in its own direction.
+    ``refractory_s`` the shortest. The middle of the beating field lies ``field_per_deg_s`` times
+    the speed, at most ``field_deg``, in the quick direction; the goal is beyond it by the share
+    ``overshoot`` of what the slow phase travels between two beats, with ``scatter_deg``.
+    ``limit_deg`` is as far out as the slow phase may carry the eye in its own direction.
     """
 
     rest_per_s: float = 0.35
@@ -36,8 +37,9 @@ class QuickPhases:
     busy_deg_s: float = 25.0
     spread: float = 0.35
     refractory_s: float = 0.12
-    field_per_deg_s: float = 0.25
-    field_deg: float = 10.0
+    field_per_deg_s: float = 0.12
+    field_deg: float = 4.0
+    overshoot: float = 0.62
     scatter_deg: float = 1.8
     limit_deg: float = 14.0
     smallest_deg: float = 0.25
@@ -105,14 +107,16 @@ def wandering(
 
 def quick_phase_rate(quick: QuickPhases, velocity_deg_s: FloatArray) -> FloatArray:
     """Quick phases per second wanted at each slow-phase velocity."""
-    return quick.rest_per_s - quick.busy_per_s * np.expm1(
-        -np.abs(velocity_deg_s) / quick.busy_deg_s
-    )
+    busy = -np.expm1(-np.abs(velocity_deg_s) / quick.busy_deg_s)
+    return np.asarray(quick.rest_per_s + quick.busy_per_s * busy)
 
 
 def _goal_deg(quick: QuickPhases, velocity_deg_s: float, rng: np.random.Generator) -> float:
-    shift = min(quick.field_per_deg_s * abs(velocity_deg_s), quick.field_deg)
-    return float(-np.sign(velocity_deg_s) * shift + quick.scatter_deg * rng.standard_normal())
+    speed = abs(velocity_deg_s)
+    middle = min(quick.field_per_deg_s * speed, quick.field_deg)
+    travel = speed / float(quick_phase_rate(quick, np.asarray(speed)))
+    goal = -np.sign(velocity_deg_s) * (middle + quick.overshoot * travel)
+    return float(goal + quick.scatter_deg * rng.standard_normal())
 
 
 def _first(where: BoolArray) -> int:

@@ -37,13 +37,14 @@ from slowphase.physiology.truth import (
 FIXATING_EYE = QuickPhases(
     rest_per_s=0.6,
     busy_per_s=2.4,
-    field_per_deg_s=0.0,
+    field_deg=0.0,
+    overshoot=0.0,
     scatter_deg=0.35,
     limit_deg=4.0,
     smallest_deg=0.15,
 )
 VERTICAL_EYE = QuickPhases(
-    rest_per_s=0.2, busy_per_s=2.0, field_deg=3.0, scatter_deg=1.0, limit_deg=10.0
+    rest_per_s=0.2, busy_per_s=2.0, field_deg=1.0, scatter_deg=1.0, limit_deg=10.0
 )
 FIXATING_DRIFT = 0.4  # share of the drift that a target leaves; chosen
 

@@ -1,0 +1,42 @@
+import pytest
+
+from slowphase.foundation.errors import UsageError
+from slowphase.physiology.person import Person
+from slowphase.physiology.protocol import standard_protocol
+from slowphase.physiology.scenario import changed, scenario_from
+
+
+def test_an_empty_table_is_the_healthy_person_with_the_standard_protocol():
+    scenario = scenario_from({})
+    assert scenario.person == Person()
+    assert scenario.protocol == standard_protocol()
+
+
+def test_tables_change_fields_within_fields_and_leave_the_rest():
+    scenario = scenario_from({"person": {"reflex": {"right": {"dynamics": {"decay_s": 7.0}}}}})
+    assert scenario.person.reflex.right.dynamics.decay_s == 7.0
+    assert scenario.person.reflex.right.gain == Person().reflex.right.gain
+    assert scenario.person.reflex.left == Person().reflex.left
+
+
+def test_an_unknown_key_is_named_with_those_that_exist():
+    with pytest.raises(UsageError, match=r"unknown 'biass'.*bias_deg_s"):
+        changed(Person(), {"spontaneous": {"biass": 3.0}})
+
+
+def test_trials_can_be_changed_dropped_and_repeated():
+    entries = [
+        {"id": "sin-0.02", "drop": True},
+        {"id": "step-left", "delivered": 0.9},
+        {"id": "again", "like": "sin-0.04", "after": "sin-0.04", "repeat_of": "sin-0.04"},
+    ]
+    plans = {plan.id: plan for plan in scenario_from({"trial": entries}).protocol}
+    assert "sin-0.02" not in plans
+    assert plans["step-left"].delivered == 0.9
+    assert plans["again"].frequency_hz == 0.04
+    order = list(plans)
+    assert order.index("again") == order.index("sin-0.04") + 1
+
+
+def test_lists_become_tuples():
+    assert scenario_from({"equipment": {"eyes": ["left"]}}).equipment.eyes == ("left",)
