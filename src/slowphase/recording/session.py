@@ -22,11 +22,12 @@ class Session:
     """Everything read from one session folder.
 
     ``notes`` holds the optional texts of ``[session]`` (examiner, indication, …), ``conditions``
-    those of ``[conditions]``. ``input_digest`` is the SHA-256 of every byte that was read.
+    those of ``[conditions]``. ``date`` is None where the file gave no possible one (a problem says
+    so). ``input_digest`` is the SHA-256 of every byte that was read.
     """
 
     patient: Patient
-    date: date
+    date: date | None
     trials: tuple[Trial, ...]
     problems: tuple[Problem, ...] = ()
     notes: Mapping[str, str] = field(default_factory=dict)

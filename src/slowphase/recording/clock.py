@@ -1,0 +1,166 @@
+"""A strictly increasing clock from the time stamps of a recording, and its sampling rate."""
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
+
+MAX_BAD_SHARE = 0.2
+_ROUNDED_SHARE = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """``time_s`` of the samples ``kept`` (indices into the stamps), shape (n,), increasing."""
+
+    time_s: FloatArray
+    kept: IntArray
+    sampling_hz: float
+    repaired: bool
+
+
+def even_clock(n: int, sampling_hz: float) -> Clock:
+    """The clock of ``n`` samples without stamps."""
+    return Clock(np.arange(n) / sampling_hz, np.arange(n), sampling_hz, False)
+
+
+def make_clock(stamps_s: FloatArray) -> Clock | None:
+    """The clock that the stamps tell, or None where too many of them are wrong.
+
+    Stamps that already increase are kept as they are. Where stamps repeat often and never run
+    backward they were rounded: between gaps, each stretch is given evenly spaced times on the
+    line that fits it. Otherwise the longest increasing series of stamps is right, and the others
+    are put between their right neighbours by sample number; a sample for which these leave no
+    time was exported twice and is dropped.
+    """
+    order = np.arange(len(stamps_s))
+    if len(stamps_s) < 2:
+        return None
+    steps = np.diff(stamps_s)
+    if bool(np.all(steps > 0)):
+        return Clock(stamps_s, order, sampling_rate(stamps_s), False)
+    if bool(np.all(steps >= 0)) and np.mean(steps == 0) > _ROUNDED_SHARE:
+        return _unrounded(stamps_s)
+    return _interpolated(stamps_s)
+
+
+def sampling_rate(time_s: FloatArray) -> float:
+    """Sampling rate in Hz: regression of time on sample number, in one slope between gaps."""
+    return 1.0 / _slope(time_s, find_gaps(time_s))
+
+
+def find_gaps(time_s: FloatArray) -> IntArray:
+    """Indices of the samples after which rows are missing.
+
+    A long step counts as a gap where the stamps stay late by it: the medians of what is left of
+    the ten stamps before and after the step differ by more than half a sample. A stamp that is
+    late by itself, or rounded, is none.
+    """
+    steps = np.diff(time_s)
+    step = _typical_step(steps)
+    late = time_s - step * np.arange(len(time_s))
+    long = np.flatnonzero(steps > 1.5 * step)
+    if long.size > 0.05 * steps.size:
+        return long[steps[long] > 4.0 * step]
+    offsets = np.arange(1, 11)
+    before = late[np.clip(long[:, None] + 1 - offsets, 0, None)]
+    after = late[np.clip(long[:, None] + offsets, None, len(late) - 1)]
+    stays = np.median(after, axis=1) - np.median(before, axis=1) > 0.5 * step
+    return long[stays | (steps[long] > 4.0 * step)]
+
+
+def _typical_step(steps: FloatArray) -> float:
+    positive = steps[steps > 0]
+    near = positive[positive < 3.0 * np.median(positive)]
+    return float(np.mean(near)) if steps.size == positive.size else float(np.median(positive))
+
+
+def _slope(time_s: FloatArray, gaps: IntArray) -> float:
+    """One slope of time on sample number; each stretch between gaps has its own level."""
+    stretch = np.zeros(len(time_s), dtype=np.int64)
+    stretch[gaps + 1] = 1
+    stretch = np.cumsum(stretch)
+    number = _centred(np.arange(len(time_s), dtype=np.float64), stretch)
+    power = float(number @ number)
+    if power == 0.0:
+        return float(np.mean(np.diff(time_s)))
+    return float(number @ _centred(time_s, stretch)) / power
+
+
+def _centred(values: FloatArray, stretch: IntArray) -> FloatArray:
+    shifted = values - values[0]
+    means = np.bincount(stretch, weights=shifted) / np.bincount(stretch)
+    centred: FloatArray = shifted - means[stretch]
+    return centred
+
+
+def _unrounded(stamps_s: FloatArray) -> Clock:
+    n = len(stamps_s)
+    overall = (stamps_s[-1] - stamps_s[0]) / (n - 1)
+    resolution = float(np.min(np.diff(stamps_s)[np.diff(stamps_s) > 0], initial=np.inf))
+    gaps = np.flatnonzero(np.diff(stamps_s) > 2.5 * max(resolution, overall))
+    slope = _slope(stamps_s, gaps)
+    starts = np.r_[0, gaps + 1]
+    ends = np.r_[gaps + 1, n]
+    time_s = np.empty(n)
+    for start, end in zip(starts, ends, strict=True):
+        line = slope * np.arange(end - start)
+        time_s[start:end] = line + np.mean(stamps_s[start:end] - line)
+    increasing = np.r_[True, np.diff(np.maximum.accumulate(time_s)) > 0]
+    kept = np.flatnonzero(increasing)
+    return Clock(time_s[kept], kept, 1.0 / slope, True)
+
+
+def _interpolated(stamps_s: FloatArray) -> Clock | None:
+    good = _longest_rise(stamps_s)
+    n_bad = len(stamps_s) - int(good.sum())
+    if n_bad > MAX_BAD_SHARE * len(stamps_s) or good.sum() < 3:
+        return None
+    right = np.flatnonzero(good)
+    step = _typical_step(np.diff(stamps_s[right]) / np.diff(right))
+    twice = _without_room(stamps_s, right, step)
+    kept = np.flatnonzero(~twice)
+    kept = kept[(kept >= right[0]) & (kept <= right[-1])]
+    time_s = np.interp(kept, right, stamps_s[right])
+    time_s = _around_dropped(time_s, kept, right, stamps_s)
+    return Clock(time_s, kept, sampling_rate(time_s), True)
+
+
+def _longest_rise(stamps_s: FloatArray) -> BoolArray:
+    """The longest strictly increasing series of stamps (patience sorting)."""
+    tails: list[float] = []
+    tail_at: list[int] = []
+    before = np.full(len(stamps_s), -1)
+    for index in np.flatnonzero(np.isfinite(stamps_s)).tolist():
+        stamp = float(stamps_s[index])
+        place = bisect_left(tails, stamp)
+        before[index] = tail_at[place - 1] if place else -1
+        tails[place : place + 1] = [stamp]
+        tail_at[place : place + 1] = [index]
+    good = np.zeros(len(stamps_s), dtype=np.bool_)
+    index = tail_at[-1] if tail_at else -1
+    while index >= 0:
+        good[index] = True
+        index = int(before[index])
+    return good
+
+
+def _without_room(stamps_s: FloatArray, right: IntArray, step: float) -> BoolArray:
+    """Samples between two right stamps that are too close for them."""
+    twice = np.zeros(len(stamps_s), dtype=np.bool_)
+    for left, after in pairwise(right.tolist()):
+        if after - left > 1 and (stamps_s[after] - stamps_s[left]) < 0.75 * step * (after - left):
+            twice[left + 1 : after] = True
+    return twice
+
+
+def _around_dropped(
+    time_s: FloatArray, kept: IntArray, right: IntArray, stamps_s: FloatArray
+) -> FloatArray:
+    """Right stamps stay exactly as they were."""
+    place = np.searchsorted(kept, right)
+    time_s[place] = stamps_s[right]
+    return time_s

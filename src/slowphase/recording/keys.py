@@ -1,0 +1,132 @@
+"""The keys that session.toml may hold, read from ``keys.toml``, and the check of one value."""
+
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from math import isfinite
+from typing import Any
+
+_TYPE_WORDS = {
+    "text": "a text in quotes",
+    "number": "a number",
+    "date": "a date such as 2026-03-02",
+    "flag": "true or false",
+    "numbers": "a list of numbers",
+    "interval": "two rising numbers such as [60, 70]",
+    "any": "a value",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key: its type, range, unit, the words it may hold, and whether it must be there."""
+
+    name: str
+    type: str
+    low: float | None = None
+    high: float | None = None
+    unit: str | None = None
+    words: tuple[str, ...] = ()
+    required: bool = False
+
+    @property
+    def expected(self) -> str:
+        """What a right value looks like, in words."""
+        if self.words:
+            return "one of " + ", ".join(f'"{word}"' for word in self.words)
+        unit = f" {self.unit}" if self.unit and self.unit != "1" else ""
+        if self.low is None or abs(self.low) >= 1e12:
+            return _TYPE_WORDS[self.type] + unit
+        return f"a number from {self.low:g} to {self.high:g}{unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class KeyTable:
+    """The keys of one table; ``open`` tables take further keys."""
+
+    keys: Mapping[str, Key]
+    open: bool = False
+
+
+@cache
+def key_tables() -> dict[str, KeyTable]:
+    """The tables ``top``, ``patient``, ``session`` and ``trial``."""
+    return {name: KeyTable(_keys(table)) for name, table in _file().items() if name != "kind"}
+
+
+@cache
+def kind_tables() -> dict[str, KeyTable]:
+    """The keys that belong to each kind of trial."""
+    kinds: dict[str, dict[str, Any]] = _file()["kind"]
+    return {
+        kind: KeyTable(_keys(entry.get("keys", {})), bool(entry.get("open", False)))
+        for kind, entry in kinds.items()
+    }
+
+
+def value_fits(key: Key, value: object) -> bool:
+    """Whether a value has the type, range and wording of its key."""
+    return _CHECKS[key.type](key, value)
+
+
+def is_number(value: object) -> bool:
+    """Whether a value is a finite number and not a flag."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and _finite(value)
+
+
+def _finite(value: float) -> bool:
+    try:
+        return isfinite(float(value))
+    except OverflowError:
+        return False
+
+
+def _number_fits(key: Key, value: object) -> bool:
+    if not isinstance(value, int | float) or not is_number(value):
+        return False
+    return (key.low is None or value >= key.low) and (key.high is None or value <= key.high)
+
+
+def _text_fits(key: Key, value: object) -> bool:
+    return isinstance(value, str) and bool(value.strip()) and (not key.words or value in key.words)
+
+
+def _numbers_fit(_key: Key, value: object) -> bool:
+    return isinstance(value, list) and all(is_number(item) for item in value)
+
+
+def _interval_fits(key: Key, value: object) -> bool:
+    return (
+        isinstance(value, list)
+        and _numbers_fit(key, value)
+        and len(value) == 2
+        and value[0] < value[1]
+    )
+
+
+_CHECKS: dict[str, Callable[[Key, object], bool]] = {
+    "text": _text_fits,
+    "number": _number_fits,
+    "date": lambda _key, value: isinstance(value, date),
+    "flag": lambda _key, value: isinstance(value, bool),
+    "numbers": _numbers_fit,
+    "interval": _interval_fits,
+    "any": lambda _key, _value: True,
+}
+
+
+def _keys(table: Mapping[str, Mapping[str, Any]]) -> dict[str, Key]:
+    return {name: _key(name, dict(entry)) for name, entry in table.items()}
+
+
+def _key(name: str, entry: dict[str, Any]) -> Key:
+    words = entry.pop("words", ())
+    return Key(name=name, words=tuple(words), **entry)
+
+
+@cache
+def _file() -> dict[str, dict[str, dict[str, Any]]]:
+    return tomllib.loads((files(__package__) / "keys.toml").read_text(encoding="utf-8"))

@@ -1,0 +1,42 @@
+"""Numbers that stand for a lost sample."""
+
+import numpy as np
+
+from slowphase.foundation.arrays import BoolArray, FloatArray
+
+_SENTINELS = (-9999.0, -999.0, -99999.0, 9999.0, 99999.0, -32768.0, 32767.0, -999999.0, 999999.0)
+
+
+def without_sentinels(raw: FloatArray) -> FloatArray:
+    """Raw samples with number marks such as −9999 as NaN.
+
+    A number of the short list of common marks counts as one only where it occurs at least twice
+    and lies more than three times as far out as every other sample.
+    """
+    present = np.abs(raw[np.isin(raw, _SENTINELS)])
+    if present.size < 2:
+        return raw
+    is_mark = np.isin(raw, _SENTINELS)
+    rest = raw[~is_mark & np.isfinite(raw)]
+    if rest.size and float(np.max(np.abs(rest))) * 3.0 > float(np.min(present)):
+        return raw
+    return np.where(is_mark, np.nan, raw)
+
+
+def lost_as_zeros(horizontal: FloatArray, vertical: FloatArray) -> BoolArray:
+    """Where the raw position 0, 0 of one eye means that it was lost.
+
+    Only where both are exactly 0 together at least five times, hardly ever one alone, and the eye
+    would have to jump there and back: ten times the usual step between samples.
+    """
+    both = (horizontal == 0) & (vertical == 0)
+    alone = ((horizontal == 0) | (vertical == 0)) & ~both
+    none: BoolArray = np.zeros(len(both), dtype=np.bool_)
+    if both.sum() < 5 or alone.sum() > 0.1 * both.sum():
+        return none
+    steps = np.abs(np.diff(horizontal)) + np.abs(np.diff(vertical))
+    edges = steps[np.diff(both.astype(np.int8)) != 0]
+    inner = steps[~both[1:] & ~both[:-1]]
+    jumps = float(np.nanmedian(edges)) if np.isfinite(edges).any() else 0.0
+    usual = float(np.nanmedian(inner)) if np.isfinite(inner).any() else np.inf
+    return both if jumps > 10.0 * usual else none

@@ -1,0 +1,1 @@
+"""How trace files are opened: what they look like, and their columns as arrays."""

@@ -1,0 +1,273 @@
+"""The wanted columns of a text trace as arrays, with every text that stands where a number should.
+
+A block whose cells are all numbers or known missing marks takes polars' typed reader. Only a block
+where that fails is read as text, to find the cells and lines that are at fault.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
+from slowphase.recording.readers.blocks import Block, read_blocks
+from slowphase.recording.readers.layout import (
+    MAX_VALUES,
+    MISSING_MARKS,
+    Fault,
+    Layout,
+    TextCell,
+    TraceTable,
+)
+
+if TYPE_CHECKING:
+    import polars as pl
+
+MAX_TEXT_CELLS = 1000
+
+
+@dataclass(slots=True)
+class _Gathered:
+    """The parts of the columns while the blocks go by."""
+
+    parts: dict[int, list[FloatArray]]
+    n_rows: int = 0
+    text_cells: list[TextCell] = field(default_factory=list)
+    n_text_cells: int = 0
+    truncated: Fault | None = None
+    codes: dict[str, float] = field(default_factory=dict)
+    clock_from_text: bool = False
+
+
+def read_text_table(
+    path: Path, layout: Layout, wanted: Sequence[int], *, clock: int | None, coded: Sequence[int]
+) -> TraceTable | Fault:
+    """Columns ``wanted`` (places from 0). ``clock`` may hold times of day, ``coded`` words.
+
+    Words of coded columns are numbered from 1 in the order in which they come. Rows in which all
+    wanted cells are empty are left out where there is a clock.
+    """
+    gathered = _Gathered({column: [] for column in wanted})
+    for block in read_blocks(path, layout):
+        if isinstance(block, Fault):
+            return block
+        if block.content:
+            _add_block(block, layout, gathered, clock=clock, coded=coded)
+        if gathered.n_rows * max(len(wanted), 1) > MAX_VALUES:
+            return _too_many(gathered.n_rows)
+    columns = {column: _joined(parts) for column, parts in gathered.parts.items()}
+    return TraceTable(
+        columns=columns,
+        n_rows=gathered.n_rows,
+        text_cells=tuple(gathered.text_cells),
+        n_text_cells=gathered.n_text_cells,
+        truncated=gathered.truncated,
+        clock_from_text=gathered.clock_from_text,
+    )
+
+
+def _add_block(
+    block: Block, layout: Layout, gathered: _Gathered, *, clock: int | None, coded: Sequence[int]
+) -> None:
+    block = _without_cut_line(block, layout, gathered)
+    if not block.content:
+        return
+    wanted = tuple(gathered.parts)
+    values, bad = _parse_numbers(block.content, layout, wanted), _no_cells(wanted)
+    if values is None:
+        texts = _parse_texts(block.content, layout, wanted)
+        values, bad = _numbers_of_texts(texts, wanted, clock, coded, gathered.codes)
+        gathered.clock_from_text |= clock is not None and _holds_clocks(texts, clock)
+    keep = _kept_rows(block.content, values, clock)
+    _note_text_cells(bad, keep, block, gathered)
+    for column in wanted:
+        gathered.parts[column].append(values[column] if keep.all() else values[column][keep])
+    gathered.n_rows += int(keep.sum())
+
+
+def _no_cells(wanted: Sequence[int]) -> dict[int, list[tuple[int, str]]]:
+    return {column: [] for column in wanted}
+
+
+def _parse_numbers(
+    content: bytes, layout: Layout, wanted: Sequence[int]
+) -> dict[int, FloatArray] | None:
+    import polars as pl
+
+    try:
+        frame = _read(content, layout, wanted, pl.Float64(), layout.marks)
+    except (pl.exceptions.PolarsError, ValueError):
+        return None
+    return {column: _floats(frame[_name(column)]) for column in wanted}
+
+
+def _read(
+    content: bytes,
+    layout: Layout,
+    wanted: Sequence[int],
+    dtype: "pl.DataType",
+    marks: Sequence[str],
+) -> "pl.DataFrame":
+    import polars as pl
+
+    return pl.read_csv(
+        content,
+        has_header=False,
+        schema={_name(place): dtype for place in range(layout.n_columns)},
+        columns=[_name(column) for column in wanted],
+        separator=layout.delimiter or "\x1f",
+        quote_char=None,
+        null_values=list(marks) or None,
+        truncate_ragged_lines=True,
+        encoding="utf8" if layout.encoding.startswith(("utf-8", "utf-16")) else "utf8-lossy",
+    )
+
+
+def _name(place: int) -> str:
+    return f"column_{place + 1}"
+
+
+def _floats(series: "pl.Series") -> FloatArray:
+    values = np.array(series.fill_null(float("nan")).to_numpy(), dtype=np.float64)
+    values[np.isinf(values)] = np.nan
+    return values
+
+
+def _parse_texts(content: bytes, layout: Layout, wanted: Sequence[int]) -> "pl.DataFrame":
+    import polars as pl
+
+    plain = content.decode("utf-8", errors="replace").encode()
+    return _read(plain, layout, wanted, pl.String(), ())
+
+
+def _numbers_of_texts(
+    texts: "pl.DataFrame",
+    wanted: Sequence[int],
+    clock: int | None,
+    coded: Sequence[int],
+    codes: dict[str, float],
+) -> tuple[dict[int, FloatArray], dict[int, list[tuple[int, str]]]]:
+    values: dict[int, FloatArray] = {}
+    bad = _no_cells(wanted)
+    for column in wanted:
+        series = texts[_name(column)].str.strip_chars().fill_null("")
+        values[column], left = _cast(series, column == clock)
+        if column in coded:
+            _number_words(values[column], series, left, codes)
+        else:
+            bad[column] = [(int(row), str(series[int(row)])) for row in left]
+    return values, bad
+
+
+def _cast(series: "pl.Series", may_be_clock: bool) -> tuple[FloatArray, IntArray]:
+    """Numbers, NaN for missing marks and for the texts whose rows are returned beside them."""
+    import polars as pl
+
+    numbers = series.cast(pl.Float64, strict=False)
+    unread = (numbers.is_null() & ~series.str.to_lowercase().is_in(list(MISSING_MARKS))).to_numpy()
+    values = _floats(numbers)
+    rows = np.flatnonzero(unread)
+    if may_be_clock and rows.size:
+        times = np.array([_seconds(str(series[int(row)])) for row in rows])
+        values[rows] = times
+        rows = rows[np.isnan(times)]
+    return values, rows
+
+
+def _seconds(text: str) -> float:
+    """Seconds of a time of day or of a date with one; NaN when it is neither."""
+    day, _, clock = text.replace(" ", "T").rpartition("T")
+    parts = clock.removesuffix("Z").replace(",", ".").split(":")
+    try:
+        seconds = sum(float(part) * 60.0**power for power, part in enumerate(reversed(parts)))
+        days = float(np.datetime64(day, "D").astype(np.int64)) if day else 0.0
+    except ValueError:
+        return float("nan")
+    return days * 86400.0 + (seconds if len(parts) == 3 else seconds * 60.0)
+
+
+def _holds_clocks(texts: "pl.DataFrame", clock: int) -> bool:
+    share = texts[_name(clock)].str.contains(r"\d:\d\d").fill_null(value=False).to_numpy()
+    return bool(np.mean(share) > 0.5)
+
+
+def _number_words(
+    values: FloatArray, series: "pl.Series", rows: IntArray, codes: dict[str, float]
+) -> None:
+    for row in rows:
+        values[row] = codes.setdefault(str(series[int(row)]), float(len(codes) + 1))
+
+
+def _kept_rows(content: bytes, values: dict[int, FloatArray], clock: int | None) -> BoolArray:
+    n_rows = len(next(iter(values.values()))) if values else 0
+    if clock is not None and not np.isnan(values[clock]).any():
+        return np.ones(n_rows, dtype=np.bool_)
+    keep = ~_blank_lines(content, n_rows)
+    if clock is not None:
+        keep &= ~np.all([np.isnan(column) for column in values.values()], axis=0)
+    return keep
+
+
+def _blank_lines(content: bytes, n_rows: int) -> BoolArray:
+    blank = np.zeros(n_rows, dtype=np.bool_)
+    if b"\n\n" in content or content.startswith(b"\n"):
+        ends = np.flatnonzero(np.frombuffer(content, dtype=np.uint8) == ord("\n"))
+        empty = np.flatnonzero(np.diff(ends, prepend=-1) == 1)
+        blank[empty[empty < n_rows]] = True
+    return blank
+
+
+def _note_text_cells(
+    bad: dict[int, list[tuple[int, str]]], keep: BoolArray, block: Block, gathered: _Gathered
+) -> None:
+    rows_before = np.cumsum(keep) - 1 + gathered.n_rows
+    for column, cells in bad.items():
+        gathered.n_text_cells += len(cells)
+        room = max(MAX_TEXT_CELLS - len(gathered.text_cells), 1)
+        gathered.text_cells += [
+            TextCell(max(int(rows_before[row]), 0), column, block.first_line + row, text)
+            for row, text in cells[:room]
+        ]
+
+
+def _without_cut_line(block: Block, layout: Layout, gathered: _Gathered) -> Block:
+    """A last line that ends in the middle of a row is noted and left out."""
+    if not block.ends_open or layout.ragged or layout.n_columns < 2:
+        return block
+    start = block.content.rfind(b"\n") + 1
+    cells = block.content[start:].count(layout.delimiter.encode()) + 1
+    if cells >= layout.n_columns:
+        return block
+    line = block.first_line + block.content.count(b"\n")
+    text = block.content[start:].decode("utf-8", errors="replace")
+    gathered.truncated = _cut(text, cells, layout.n_columns, line)
+    return Block(block.content[:start], block.first_line, True, False)
+
+
+def _cut(text: str, cells: int, n_columns: int, line: int) -> Fault:
+    return Fault(
+        "truncated_file",
+        f'the file ends in the middle of a row, "{text[:60]}" with {cells} of {n_columns} columns',
+        expected="whole rows to the end",
+        remedy="copy or export the file again; the rows before it were used",
+        found=text[:60],
+        line=line,
+    )
+
+
+def _too_many(n_rows: int) -> Fault:
+    return Fault(
+        "file_too_large",
+        f"the file has more than {n_rows} rows",
+        expected=f"at most {MAX_VALUES} samples in the columns used",
+        remedy="export each trial alone",
+        found=f"{n_rows} rows",
+    )
+
+
+def _joined(parts: list[FloatArray]) -> FloatArray:
+    joined = parts[0] if len(parts) == 1 else np.concatenate(parts) if parts else np.empty(0)
+    parts.clear()
+    return joined

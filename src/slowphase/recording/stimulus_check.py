@@ -1,0 +1,139 @@
+"""Does the head trace show the motion that the trial names?"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from slowphase.foundation.arrays import FloatArray
+
+_TOLERANCE = 0.05
+_CHECK_HZ = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class StimulusVerdict:
+    """``contradiction`` in words (key, found, expected) or None; ``differs`` where less differs."""
+
+    contradiction: tuple[str, str, str] | None = None
+    differs: bool = False
+
+
+AGREES = StimulusVerdict()
+
+
+def check_stimulus(
+    kind: str, stimulus: Mapping[str, object], time_s: FloatArray, head_velocity_deg_s: FloatArray
+) -> StimulusVerdict:
+    """Compare a head trace of shape (n,) with the trial's keys.
+
+    A sinusoid contradicts when the head hardly moves or its frequency is another by more than 5 %
+    and by half a cycle over the trial; a step when the head hardly moves or turns the other way.
+    Another peak (by more than 5 %) only differs.
+    """
+    known = np.isfinite(head_velocity_deg_s)
+    if kind not in ("sinusoid", "step") or known.sum() < 10:
+        return AGREES
+    time_s, velocity = _thinned(time_s[known], head_velocity_deg_s[known])
+    if kind == "step":
+        return _check_step(stimulus, velocity)
+    return _check_sinusoid(stimulus, time_s, velocity)
+
+
+def _thinned(time_s: FloatArray, velocity: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Means over 40 ms, which lower noise and cost."""
+    bins = np.floor((time_s - time_s[0]) * _CHECK_HZ).astype(np.int64)
+    _, bins = np.unique(bins, return_inverse=True)
+    count = np.bincount(bins)
+    return np.bincount(bins, weights=time_s) / count, np.bincount(bins, weights=velocity) / count
+
+
+def _check_step(stimulus: Mapping[str, object], velocity: FloatArray) -> StimulusVerdict:
+    asked = float(str(stimulus["velocity_deg_s"]))
+    right, left = float(np.quantile(velocity, 0.98)), float(-np.quantile(velocity, 0.02))
+    reached = max(_plateau(velocity, 1.0), _plateau(velocity, -1.0))
+    if max(right, left) < max(0.1 * asked, 2.0) and reached < max(0.1 * asked, 2.0):
+        return _contradiction(
+            "velocity_deg_s", f"a head at rest ({reached:.1f} deg/s)", f"{asked:g} deg/s"
+        )
+    turned = "right" if _plateau(velocity, 1.0) >= _plateau(velocity, -1.0) else "left"
+    direction = str(stimulus["direction"])
+    if turned != direction:
+        return _contradiction("direction", f"a spin to the {turned}", f"a spin to the {direction}")
+    return StimulusVerdict(differs=abs(reached - asked) > _TOLERANCE * asked)
+
+
+def _plateau(velocity: FloatArray, sign: float) -> float:
+    """Speed that is held to one side: the median of the samples above 70 % of the highest."""
+    speed = sign * velocity
+    top = float(np.quantile(speed, 0.995))
+    held = speed[speed > 0.7 * top] if top > 0 else speed[:0]
+    return float(np.median(held)) if held.size else 0.0
+
+
+def _check_sinusoid(
+    stimulus: Mapping[str, object], time_s: FloatArray, velocity: FloatArray
+) -> StimulusVerdict:
+    asked_hz = float(str(stimulus["frequency_hz"]))
+    asked_peak = float(str(stimulus["peak_velocity_deg_s"]))
+    time_s, velocity = _moving_part(time_s, velocity, asked_peak)
+    if time_s.size < 10:
+        found = "a head at rest"
+        return _contradiction("peak_velocity_deg_s", found, f"{asked_peak:g} deg/s")
+    peak, share = _fit(time_s, velocity, asked_hz)
+    if share > 0.9:
+        return StimulusVerdict(differs=abs(peak - asked_peak) > _TOLERANCE * asked_peak)
+    found_hz, found_share = _dominant(time_s, velocity, asked_hz)
+    duration_s = float(time_s[-1] - time_s[0])
+    slip_cycles = abs(found_hz - asked_hz) * duration_s
+    off = abs(found_hz - asked_hz) > _TOLERANCE * asked_hz and slip_cycles > 0.5
+    if off and found_share > share + 0.2:
+        found = f"a head moving at {found_hz:.3g} Hz"
+        return _contradiction("frequency_hz", found, f"{asked_hz:g} Hz")
+    if share < 0.2:
+        found = f"a head motion without a {asked_hz:g} Hz sinusoid"
+        return _contradiction("frequency_hz", found, f"{asked_hz:g} Hz")
+    return StimulusVerdict(differs=abs(peak - asked_peak) > _TOLERANCE * asked_peak)
+
+
+def _moving_part(
+    time_s: FloatArray, velocity: FloatArray, asked_peak: float
+) -> tuple[FloatArray, FloatArray]:
+    """From the first to the last sample that clearly moves; rest before and after is left out."""
+    smooth = np.convolve(velocity, np.ones(5) / 5, mode="same") if velocity.size > 5 else velocity
+    noise = 3.0 * float(np.std(np.diff(velocity))) / np.sqrt(2 * 5)
+    moving = np.flatnonzero(np.abs(smooth) > max(0.1 * asked_peak, noise, 0.5))
+    if moving.size < 10:
+        return time_s[:0], velocity[:0]
+    part = slice(moving[0], moving[-1] + 1)
+    return time_s[part], velocity[part]
+
+
+def _fit(time_s: FloatArray, velocity: FloatArray, frequency_hz: float) -> tuple[float, float]:
+    """Amplitude of a sine with offset, and the share of the variance it explains."""
+    angle = 2 * np.pi * frequency_hz * (time_s - time_s[0])
+    design = np.column_stack([np.sin(angle), np.cos(angle), np.ones_like(angle)])
+    normal = design.T @ design
+    solution = np.linalg.lstsq(normal, design.T @ velocity, rcond=1e-10)[0]
+    rest = velocity - design @ solution
+    total = float(np.sum((velocity - np.mean(velocity)) ** 2))
+    share = 1.0 - float(rest @ rest) / total if total > 0 else 0.0
+    return float(np.hypot(solution[0], solution[1])), share
+
+
+def _dominant(time_s: FloatArray, velocity: FloatArray, asked_hz: float) -> tuple[float, float]:
+    """The frequency whose sine explains most: scanned finely around the strongest line."""
+    grid = np.arange(time_s[0], time_s[-1], 1.0 / _CHECK_HZ)
+    even = np.interp(grid, time_s, velocity)
+    padded = int(2 ** np.ceil(np.log2(8 * max(grid.size, 8))))
+    power = np.abs(np.fft.rfft(even - np.mean(even), padded))
+    strongest = float(np.fft.rfftfreq(padded, 1.0 / _CHECK_HZ)[int(np.argmax(power))])
+    width = 0.5 / max(float(time_s[-1] - time_s[0]), 1.0)
+    near = np.linspace(max(strongest - width, 0.2 * asked_hz, 1e-4), strongest + width, 41)
+    shares = [_fit(time_s, velocity, float(frequency))[1] for frequency in near]
+    best = int(np.argmax(shares))
+    return float(near[best]), float(shares[best])
+
+
+def _contradiction(key: str, found: str, expected: str) -> StimulusVerdict:
+    return StimulusVerdict(contradiction=(key, found, expected))
