@@ -4,6 +4,10 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Literal
+
+
+Grade = Literal["sound", "caution", "unusable"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,7 +17,7 @@ class Reason:
     code: str
     text: str
     effect: str
-    grade: str
+    grade: Grade
 
 
 @cache
@@ -23,7 +27,8 @@ def reasons() -> dict[str, Reason]:
     return {code: Reason(code=code, **entry) for code, entry in table.items()}
 
 
-def worst_grade(codes: tuple[str, ...]) -> str:
+def worst_grade(codes: tuple[str, ...]) -> Grade:
     """The best grade that a measure with these reasons may carry."""
-    order = ("sound", "caution", "unusable")
-    return max((reasons()[code].grade for code in codes), key=order.index, default="sound")
+    order: tuple[Grade, ...] = ("sound", "caution", "unusable")
+    grades = [reasons()[code].grade for code in codes]
+    return max(grades, key=order.index, default="sound")

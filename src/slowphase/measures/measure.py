@@ -3,8 +3,11 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Grade = Literal["sound", "caution", "unusable"]
+from slowphase.foundation.reasons import Grade
+
 Side = Literal["right", "left"]
+
+__all__ = ["Grade", "Measure", "Side"]
 
 
 @dataclass(frozen=True, slots=True)

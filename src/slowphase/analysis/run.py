@@ -1,0 +1,58 @@
+"""From a session to its analysis: each trial, pairs, references, statements."""
+
+import hashlib
+from collections.abc import Callable
+
+from slowphase.analysis.result import Analysis, Provenance
+from slowphase.analysis.settings import Settings
+from slowphase.measures.kinds import measure_pairs, measure_trial
+from slowphase.measures.repeats import with_repeats
+from slowphase.reading.read import read
+from slowphase.recording.session import Session
+from slowphase.reference.select import place_all
+from slowphase.reference.sets import reference_digest
+
+NO_EDITS = hashlib.sha256(b"").hexdigest()
+
+
+def analyze(
+    session: Session,
+    *,
+    settings: Settings | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Analysis:
+    """Measure, place and read one session.
+
+    The same session, settings and version give the same analysis. ``progress`` is called with
+    the id of each trial before it is measured. Raises nothing for poor data: a measure that
+    cannot be had is present, without a value and with the reason.
+    """
+    from slowphase import __version__
+
+    settings = settings or Settings()
+    results = []
+    for trial in session.trials:
+        if progress:
+            progress(trial.id)
+        results.append(measure_trial(trial, settings.eye, settings.measures))
+    trials = with_repeats(session.trials, tuple(results))
+    pairs = measure_pairs(trials, settings.measures)
+    placements = place_all(trials, pairs, session.patient)
+    return Analysis(
+        patient=session.patient,
+        date=session.date,
+        trials=trials,
+        pairs=pairs,
+        statements=read(trials, pairs, placements, session.patient, session.conditions),
+        problems=session.problems,
+        provenance=Provenance(
+            version=__version__,
+            settings_digest=settings.digest(),
+            input_digest=session.input_digest,
+            edits_digest=NO_EDITS,
+            reference_digest=reference_digest(),
+        ),
+        placements=placements,
+        notes=session.notes,
+        conditions=session.conditions,
+    )

@@ -1,0 +1,21 @@
+"""Runs of True in a mask, as half-open index pairs."""
+
+import numpy as np
+
+from slowphase.foundation.arrays import BoolArray, IntArray
+
+
+def runs_of(mask: BoolArray) -> tuple[IntArray, IntArray]:
+    """Start and stop (exclusive) of every run of True in ``mask`` (shape (n,))."""
+    padded = np.zeros(mask.size + 2, dtype=np.int8)
+    padded[1:-1] = mask
+    change = np.diff(padded)
+    return np.flatnonzero(change == 1), np.flatnonzero(change == -1)
+
+
+def mask_of(starts: IntArray, stops: IntArray, size: int) -> BoolArray:
+    """Mask of shape (size,) that is True inside any of the half-open ranges."""
+    change = np.zeros(size + 1, dtype=np.int64)
+    np.add.at(change, np.clip(starts, 0, size), 1)
+    np.add.at(change, np.clip(stops, 0, size), -1)
+    return np.cumsum(change[:-1]) > 0

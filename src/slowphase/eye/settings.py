@@ -1,0 +1,70 @@
+"""Every threshold of the eye layer, with its unit, its default and why."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class EyeSettings:
+    """Thresholds of gap handling, quick-phase detection and slow-phase pieces.
+
+    None of them is a fixed velocity: those that bear on velocity count multiples of the
+    recording's own noise.
+    """
+
+    filter_noise_deg_s: float = 8.0
+    """Velocity noise (deg/s) that the detection filter aims at: a 1 deg quick phase has a peak
+    of about 60 deg/s, so that it stands 7 SD above it. Wider filters blunt small quick phases."""
+    filter_min_s: float = 0.004
+    """Shortest SD of the detection filter: shorter ones see only camera noise."""
+    filter_max_s: float = 0.025
+    """Longest SD: a longer one is wider than the quick phase that it is to find."""
+    onset_sd: float = 6.0
+    """Multiples of the residual velocity's SD that make a quick phase: chance crossings are
+    rarer than one an hour even where the noise has heavy tails."""
+    edge_sd: float = 2.5
+    """Multiples of that SD where a quick phase begins and ends."""
+    edge_share: float = 0.06
+    """Or this share of its own peak velocity, whichever is larger: the foot of a large quick
+    phase drowns in its filter's tail, not in noise."""
+    baseline_s: float = 0.40
+    """First window (s) of the slow baseline, a running median: quick phases fill less than half
+    of it up to 6 per second."""
+    smooth_s: float = 0.08
+    """SD (s) of the local line that refines the baseline once quick phases are masked: follows
+    0.64 Hz, averages several video frames."""
+    passes: int = 3
+    """Rounds of baseline and masking; the third changes almost nothing."""
+    scale_block_s: float = 4.0
+    """Length (s) over which the noise is taken as constant: shorter than most changes of lid or
+    light, long enough for a stable median."""
+    settle_s: float = 0.016
+    """Time (s) left out after each quick phase for the eye and lens to settle."""
+    lead_s: float = 0.006
+    """Time (s) left out before each quick phase: the onset is found a little late."""
+    merge_s: float = 0.012
+    """Quick phases closer than this (s) are one."""
+    settling_s: float = 0.040
+    """A movement back that starts within this time (s) and is less than half as large is the
+    eye settling, not a quick phase of its own."""
+    blink_before_s: float = 0.060
+    """Time (s) left out before lost samples that last longer than `glitch_s`: the falling lid
+    drags the pupil's centre."""
+    blink_after_s: float = 0.100
+    """Time (s) left out after them: the rising lid is slower."""
+    glitch_s: float = 0.030
+    """Losses up to this long (s) are dropped frames, not blinks, and cost no margin."""
+    blink_pair_s: float = 0.40
+    """Two opposite vertical jumps within this time (s) are a blink without lost samples."""
+    blink_size_deg: float = 2.0
+    """Smallest vertical jump (deg) of such a blink: smaller ones do not disturb the horizontal."""
+    piece_noise_deg_s: float = 1.0
+    """Standard error (deg/s) aimed at for the velocity of one piece of slow phase."""
+    piece_min_s: float = 0.10
+    """Shortest target length (s) of a piece: shorter ones only add noise."""
+    piece_max_s: float = 0.40
+    """Longest (s): longer ones hide an overlooked quick phase."""
+    run_min_s: float = 0.045
+    """Shortest slow phase (s) between two quick phases that is used."""
+    jump_share_max: float = 0.5
+    """A plane in which quick phases would cover more than this share of the samples is too poor
+    to say where they are, and is not asked."""

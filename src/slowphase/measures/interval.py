@@ -1,0 +1,104 @@
+"""From a fit to measures with 95 % intervals."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.reasons import worst_grade
+from slowphase.measures.measure import Measure, Side
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A value with the limits of its 95 % interval; None where there is no such number."""
+
+    value: float | None
+    low: float | None = None
+    high: float | None = None
+
+
+NOTHING = Estimate(None)
+
+
+def t_quantile(degrees: float) -> float:
+    """Two-sided 95 % quantile of Student's t."""
+    from scipy.special import stdtrit
+
+    return float(stdtrit(max(degrees, 1.0), 0.975))
+
+
+def symmetric(value: float, standard_error: float, quantile: float) -> Estimate:
+    """value ± quantile · standard error."""
+    return Estimate(value, value - quantile * standard_error, value + quantile * standard_error)
+
+
+def proportional(value: float, log_error: float, quantile: float) -> Estimate:
+    """An interval that is symmetric on the logarithm, for values that cannot be negative."""
+    factor = float(np.exp(min(quantile * log_error, 20.0)))
+    return Estimate(value, value / factor, value * factor)
+
+
+def propagate(
+    function: Callable[[FloatArray], FloatArray], parameters: FloatArray, covariance: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Values of ``function`` (shape (q,)) and their standard errors by the delta method.
+
+    Derivatives are central differences over a tenth of each parameter's standard error.
+    """
+    columns = []
+    for index, error in enumerate(np.sqrt(np.maximum(np.diag(covariance), 0.0))):
+        step = max(0.1 * error, 1e-9)
+        up, down = parameters.copy(), parameters.copy()
+        up[index] += step
+        down[index] -= step
+        columns.append((function(up) - function(down)) / (2 * step))
+    jacobian = np.column_stack(columns)
+    variance = np.einsum("ij,jk,ik->i", jacobian, covariance, jacobian)
+    return function(parameters), np.sqrt(np.maximum(variance, 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Maker:
+    """Makes the measures of one trial, so that each line says only what is its own.
+
+    ``why`` holds the reasons that every measure of the trial shares.
+    """
+
+    trial: str
+    why: tuple[str, ...] = ()
+
+    def __call__(
+        self,
+        name: str,
+        estimate: Estimate,
+        unit: str,
+        *,
+        definition: str | None = None,
+        of: str | None = None,
+        exciting: Side | None = None,
+        why: tuple[str, ...] = (),
+    ) -> Measure:
+        """One measure; a missing value is graded ``unusable`` and must bring a reason."""
+        reasons = tuple(dict.fromkeys((*why, *self.why)))
+        value = estimate.value if _finite(estimate.value) else None
+        if value is None and not reasons:
+            raise ValueError(f"{self.trial}/{name} is missing without a reason")
+        return Measure(
+            id="/".join(part for part in (self.trial, of, name) if part),
+            name=name,
+            value=value,
+            low=estimate.low if value is not None and _finite(estimate.low) else None,
+            high=estimate.high if value is not None and _finite(estimate.high) else None,
+            unit=unit,
+            definition=definition,
+            of=of,
+            exciting=exciting,
+            grade="unusable" if value is None else worst_grade(reasons),
+            why=reasons,
+        )
+
+
+def _finite(value: float | None) -> bool:
+    return value is not None and bool(np.isfinite(value))

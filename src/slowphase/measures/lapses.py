@@ -1,0 +1,71 @@
+"""Lapses of alertness: stretches in which the response is weaker than the alert one."""
+
+import numpy as np
+
+from slowphase.eye.runs import runs_of
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.measures.settings import MeasureSettings
+
+
+def find_lapses(
+    time_s: FloatArray,
+    response: FloatArray,
+    predicted: FloatArray,
+    sd: FloatArray,
+    settings: MeasureSettings,
+) -> tuple[BoolArray, float]:
+    """Pieces within lapses, and the spread of the response's local strength.
+
+    ``response`` and ``predicted`` (shape (p,)) are slow-phase velocity and its model without bias
+    and gaze term; ``sd`` the SD of one piece. The local strength is the regression of the one on
+    the other in a sliding window; a lapse is where it stays below the alert level, by
+    ``lapse_depth`` and by ``lapse_sd`` of its own SD, for ``lapse_min_s``.
+    """
+    strength, error = local_strength(time_s, response, predicted, sd, settings.lapse_window_s)
+    telling = np.isfinite(strength) & (error < 0.25)
+    if telling.sum() < 10:
+        return np.zeros(time_s.size, dtype=bool), 0.0
+    alert = float(np.median(strength[telling]))
+    spread = 1.4826 * float(np.median(np.abs(strength[telling] - alert)))
+    low = alert - np.maximum(
+        settings.lapse_depth * abs(alert), settings.lapse_sd * np.hypot(error, 0.02)
+    )
+    weak = telling & (strength < low)
+    start, stop = runs_of(weak | (~telling & _between(weak)))
+    lapse = np.zeros(time_s.size, dtype=bool)
+    for a, b in zip(start, stop, strict=True):
+        if time_s[b - 1] - time_s[a] >= settings.lapse_min_s:
+            margin = settings.lapse_window_s / 2
+            lapse |= (time_s >= time_s[a] - margin) & (time_s <= time_s[b - 1] + margin)
+    return lapse, spread
+
+
+def local_strength(
+    time_s: FloatArray,
+    response: FloatArray,
+    predicted: FloatArray,
+    sd: FloatArray,
+    window_s: float,
+) -> tuple[FloatArray, FloatArray]:
+    """Regression of response on prediction in a window around each piece, with its SE.
+
+    Shapes (p,); NaN and infinity where the prediction is too small to tell.
+    """
+    weight = sd**-2.0
+    cross = np.concatenate([[0.0], np.cumsum(weight * response * predicted)])
+    power = np.concatenate([[0.0], np.cumsum(weight * predicted**2)])
+    first = np.searchsorted(time_s, time_s - window_s / 2)
+    last = np.searchsorted(time_s, time_s + window_s / 2)
+    total = power[last] - power[first]
+    known = total > 1e-9
+    safe = np.where(known, total, 1.0)
+    strength = np.where(known, (cross[last] - cross[first]) / safe, np.nan)
+    return strength, np.where(known, safe**-0.5, np.inf)
+
+
+def _between(weak: BoolArray) -> BoolArray:
+    """True from a weak piece to the next weak piece when none in between is strong."""
+    index = np.arange(weak.size)
+    before = np.maximum.accumulate(np.where(weak, index, -1))
+    after = np.minimum.accumulate(np.where(weak, index, weak.size)[::-1])[::-1]
+    return (before >= 0) & (after < weak.size)

@@ -1,0 +1,207 @@
+"""Sinusoidal rotation: one reflex per direction, fitted to the measured motion of the chair.
+
+    v = b - g_R [u_R]+ + g_L [u_L]- - k gaze
+
+u_R and u_L are head velocity from rest, filtered by s²·T·Ta/((1+sT)(1+sTa)) with each direction's
+own T and shifted by a phase of its own. Start-up and adaptation transients are therefore part of
+the model, and the steady state is read off its parameters, not projected from few cycles.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from slowphase.eye.slowphase import Pieces
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.measures.lapses import find_lapses
+from slowphase.measures.reflex import Motion, at_pieces, blocks
+from slowphase.measures.regression import Data, Fit, Model, Prior, robust_fit
+from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.steady import SteadyState, direction_response
+
+BIAS, RIGHT, LEFT, DECAY, RATIO, ADAPT, PHASE, PHASE_DIFF, GAZE = range(9)
+
+
+@dataclass(frozen=True, slots=True)
+class SinusoidFit:
+    """A fitted sinusoidal trial.
+
+    ``fit`` holds the parameters in the order of this module's constants; ``lapse`` marks pieces
+    left out as lapses; ``spread`` is the scatter of the response's local strength; ``modulated``
+    and ``predicted`` (shape (p,)) are the response without bias and gaze term, measured and fitted.
+    """
+
+    fit: Fit
+    frequency_hz: float
+    peak_deg_s: float
+    lapse: BoolArray
+    spread: float
+    modulated: FloatArray
+    predicted: FloatArray
+    gaze_fixed: bool
+
+    def steady(self, parameters: FloatArray | None = None) -> SteadyState:
+        """The steady state of the fitted (or of other) parameters."""
+        return steady_state(
+            self.fit.parameters if parameters is None else parameters, self.frequency_hz
+        )
+
+
+def steady_state(parameters: FloatArray, frequency_hz: float) -> SteadyState:
+    """The steady state that a parameter vector stands for."""
+    decays, adaptation = time_constants(parameters)
+    shifts = parameters[PHASE] + 0.5 * parameters[PHASE_DIFF] * np.array([1.0, -1.0])
+    right, left = (
+        direction_response(gain, decay, adaptation, shift, frequency_hz)
+        for gain, decay, shift in zip(parameters[RIGHT : LEFT + 1], decays, shifts, strict=True)
+    )
+    return SteadyState(right, left)
+
+
+def time_constants(parameters: FloatArray) -> tuple[FloatArray, float]:
+    """Decay (s) when the right and when the left is excited, and adaptation (s)."""
+    half = 0.5 * parameters[RATIO] * np.array([1.0, -1.0])
+    return np.exp(parameters[DECAY] + half), float(np.exp(parameters[ADAPT]))
+
+
+def fit_sinusoid(
+    pieces: Pieces,
+    motion: Motion,
+    frequency_hz: float,
+    peak_deg_s: float,
+    settings: MeasureSettings,
+) -> SinusoidFit:
+    """Fit one sinusoidal trial, leaving out lapses of alertness.
+
+    ``peak_deg_s`` is the measured peak head velocity. Works from any number of cycles, part of
+    one included.
+    """
+    prior = sinusoid_prior(settings)
+    nodes = pieces.node_times_s()
+    share = np.ones(len(pieces))
+    data = Data(
+        pieces.velocity_deg_s, pieces.noise_deg_s, blocks(pieces, settings.cluster_s), share
+    )
+    fixed_gaze = False
+
+    def model(parameters: FloatArray) -> FloatArray:
+        return predict(parameters, motion, nodes, frequency_hz, pieces.gaze_deg)
+
+    start = starting_point(data, motion, nodes, pieces.gaze_deg, settings)
+    fit = robust_fit(model, start, data, prior)
+    if fit.parameters[GAZE] < 0:
+        fixed_gaze = True
+        prior = without_gaze(prior)
+        fit = robust_fit(model, np.where(np.arange(9) == GAZE, 0.0, fit.parameters), data, prior)
+    result = _with_response(fit, model, data, pieces, frequency_hz, peak_deg_s, fixed_gaze)
+    return _without_lapses(result, model, data, pieces, prior, settings)
+
+
+def sinusoid_prior(settings: MeasureSettings) -> Prior:
+    """Prior of the nine parameters; bias and gains are free."""
+    mean = np.zeros(9)
+    mean[DECAY], mean[ADAPT] = np.log(settings.decay_s), np.log(settings.adaptation_s)
+    sd = np.full(9, np.inf)
+    sd[DECAY], sd[ADAPT] = settings.decay_log_sd, settings.adaptation_log_sd
+    sd[RATIO] = settings.side_decay_log_sd
+    sd[PHASE] = np.radians(settings.phase_sd_deg)
+    sd[PHASE_DIFF] = np.radians(settings.side_phase_sd_deg)
+    sd[GAZE] = settings.gaze_slope_sd
+    return Prior(mean, sd)
+
+
+def without_gaze(prior: Prior) -> Prior:
+    """The same prior with the gaze slope held at 0."""
+    sd = prior.sd.copy()
+    sd[GAZE] = 1e-9
+    return replace(prior, sd=sd)
+
+
+def predict(
+    parameters: FloatArray,
+    motion: Motion,
+    nodes_s: FloatArray,
+    frequency_hz: float,
+    gaze_deg: FloatArray | float,
+) -> FloatArray:
+    """Slow-phase velocity at the nodes, averaged over each row of ``nodes_s``."""
+    decays, adaptation = time_constants(parameters)
+    shifts = parameters[PHASE] + 0.5 * parameters[PHASE_DIFF] * np.array([1.0, -1.0])
+    lead_s = shifts / (2 * np.pi * frequency_hz)
+    right = at_pieces(motion, motion.response(decays[0], adaptation), nodes_s + lead_s[0])
+    left = at_pieces(motion, motion.response(decays[1], adaptation), nodes_s + lead_s[1])
+    moved = parameters[LEFT] * np.maximum(-left, 0.0) - parameters[RIGHT] * np.maximum(right, 0.0)
+    return parameters[BIAS] + moved.mean(axis=-1) - parameters[GAZE] * gaze_deg
+
+
+def starting_point(
+    data: Data,
+    motion: Motion,
+    nodes_s: FloatArray,
+    gaze_deg: FloatArray,
+    settings: MeasureSettings,
+) -> FloatArray:
+    """First guess: a robust straight-line regression on the response of an average reflex."""
+    response = motion.response(settings.decay_s, settings.adaptation_s)
+    unit = at_pieces(motion, response, nodes_s).mean(axis=1)
+
+    def line(parameters: FloatArray) -> FloatArray:
+        return parameters[0] - parameters[1] * unit
+
+    free = Prior(np.zeros(2), np.full(2, np.inf))
+    guess = robust_fit(line, np.array([float(np.median(data.observed)), 0.5]), data, free)
+    start = np.zeros(9)
+    start[BIAS], start[RIGHT], start[LEFT] = guess.parameters[[0, 1, 1]]
+    start[DECAY], start[ADAPT] = np.log(settings.decay_s), np.log(settings.adaptation_s)
+    return start
+
+
+def _with_response(
+    fit: Fit,
+    model: Model,
+    data: Data,
+    pieces: Pieces,
+    frequency_hz: float,
+    peak_deg_s: float,
+    fixed_gaze: bool,
+) -> SinusoidFit:
+    parameters = fit.parameters
+    still = parameters[BIAS] - parameters[GAZE] * pieces.gaze_deg
+    return SinusoidFit(
+        fit=fit,
+        frequency_hz=frequency_hz,
+        peak_deg_s=peak_deg_s,
+        lapse=np.zeros(len(pieces), dtype=bool),
+        spread=0.0,
+        modulated=data.observed - still,
+        predicted=model(parameters) - still,
+        gaze_fixed=fixed_gaze,
+    )
+
+
+def _without_lapses(
+    result: SinusoidFit,
+    model: Model,
+    data: Data,
+    pieces: Pieces,
+    prior: Prior,
+    settings: MeasureSettings,
+) -> SinusoidFit:
+    """Look for lapses, refit without them, and look again with the better model."""
+    lapse = result.lapse
+    for _ in range(4):
+        sd = np.hypot(data.noise, result.fit.scatter)
+        found, spread = find_lapses(pieces.time_s, result.modulated, result.predicted, sd, settings)
+        if np.sum(pieces.duration_s[found]) > settings.lapse_share_max * pieces.duration_s.sum():
+            return replace(result, spread=max(spread, settings.drowsy_spread), lapse=lapse & False)
+        result = replace(result, spread=spread, lapse=found)
+        if np.array_equal(found, lapse):
+            break
+        lapse = found
+        kept = replace(data, share=np.where(found, 0.0, 1.0))
+        fit = robust_fit(model, result.fit.parameters, kept, prior)
+        new = _with_response(
+            fit, model, data, pieces, result.frequency_hz, result.peak_deg_s, result.gaze_fixed
+        )
+        result = replace(new, lapse=found, spread=spread)
+    return result

@@ -1,0 +1,253 @@
+"""The measures of one sinusoidal trial, from its fit."""
+
+import numpy as np
+
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.measures.interval import (
+    NOTHING,
+    Estimate,
+    Maker,
+    propagate,
+    symmetric,
+    t_quantile,
+)
+from slowphase.measures.measure import Measure
+from slowphase.measures.prepare import (
+    Prepared,
+    duration_s,
+    missing,
+    number,
+    result,
+    too_little,
+    usable,
+)
+from slowphase.measures.reflex import Motion, resample_motion
+from slowphase.measures.result import TrialResult
+from slowphase.measures.sinusoid import (
+    BIAS,
+    GAZE,
+    PHASE_DIFF,
+    SinusoidFit,
+    fit_sinusoid,
+    predict,
+    steady_state,
+)
+from slowphase.measures.steady import asymmetry_pct, peak_speeds
+
+NAMES = [
+    ("gain", "1"),
+    ("phase", "deg"),
+    ("bias", "deg/s"),
+    ("offset", "deg/s"),
+    ("gain_right", "1"),
+    ("gain_left", "1"),
+    ("peak_speed", "deg/s"),
+    ("asymmetry", "%"),
+]
+GRID_PER_CYCLE = 150.0
+
+
+def measure_sinusoid(prepared: Prepared) -> TrialResult:
+    """Gain, phase, bias, offset, gains by direction, asymmetry and the quality of the trial."""
+    make = prepared.maker()
+    head = prepared.recording.head_velocity_deg_s
+    if too_little(prepared) or head is None:
+        return result(prepared, missing(make, NAMES, "no_motion" if head is None else "too_short"))
+    frequency = number(prepared.trial.stimulus, "frequency_hz")
+    motion = sinusoid_motion(prepared.recording.time_s, head, frequency)
+    peak = abs(chair_amplitude(motion, frequency))
+    fit = fit_sinusoid(prepared.pieces, motion, frequency, peak, prepared.settings)
+    why = fit_reasons(prepared, fit)
+    make = Maker(make.trial, (*why, *make.why))
+    fitted = predict(fit.fit.parameters, motion, prepared.recording.time_s[:, None], frequency, 0.0)
+    return result(
+        prepared,
+        [*reflex_measures(make, fit, prepared), *trial_measures(make, fit, prepared)],
+        fit_deg_s=fitted,
+        lapse=fit.lapse,
+        outlier=(fit.fit.weight < 0.05) & ~fit.lapse,
+        why=why,
+    )
+
+
+def sinusoid_motion(
+    time_s: FloatArray, head_velocity_deg_s: FloatArray, frequency_hz: float
+) -> Motion:
+    """The chair on a grid that is fine enough for its frequency."""
+    rate = float(np.clip(GRID_PER_CYCLE * frequency_hz, 10.0, 200.0))
+    return resample_motion(time_s, head_velocity_deg_s, rate)
+
+
+def chair_amplitude(motion: Motion, frequency_hz: float) -> complex:
+    """Complex amplitude of chair velocity at the stimulus frequency while the chair moves."""
+    moving = np.flatnonzero(
+        np.abs(motion.velocity_deg_s) > 0.02 * np.abs(motion.velocity_deg_s).max()
+    )
+    part = slice(moving[0], moving[-1] + 1) if moving.size else slice(None)
+    time, velocity = motion.time_s[part], motion.velocity_deg_s[part]
+    angle = 2 * np.pi * frequency_hz * time
+    design = np.column_stack([np.cos(angle), -np.sin(angle), np.ones_like(angle)])
+    real, imaginary, _ = np.linalg.lstsq(design, velocity, rcond=None)[0]
+    return complex(real, imaginary)
+
+
+def fit_reasons(prepared: Prepared, fit: SinusoidFit) -> tuple[str, ...]:
+    """Reasons that hold for all measures of the trial."""
+    settings = prepared.settings
+    why = []
+    if fit.lapse.any():
+        why.append("lapses_left_out")
+    elif fit.spread >= settings.drowsy_spread and responds(fit, prepared):
+        why.append("low_alertness")
+    if duration_s(prepared.recording) * fit.frequency_hz < 1.0:
+        why.append("under_one_cycle")
+    if fit.fit.standard_errors[PHASE_DIFF] > 0.7 * np.radians(settings.side_phase_sd_deg):
+        why.append("one_phase")
+    return tuple(why)
+
+
+def responds(fit: SinusoidFit, prepared: Prepared) -> bool:
+    """Whether the modulation stands out from its own uncertainty."""
+    value, error = _fundamental(fit)
+    size = float(np.hypot(*value))
+    along = float(np.hypot(*error)) / 2**0.5
+    settings = prepared.settings
+    return size > max(settings.response_sd * along, settings.response_min)
+
+
+def _fundamental(fit: SinusoidFit) -> tuple[FloatArray, FloatArray]:
+    def parts(parameters: FloatArray) -> FloatArray:
+        response = steady_state(parameters, fit.frequency_hz).fundamental
+        return np.array([response.real, response.imag])
+
+    return propagate(parts, fit.fit.parameters, fit.fit.covariance)
+
+
+def quantities(parameters: FloatArray, fit: SinusoidFit) -> FloatArray:
+    """Gain, phase (rad), bias, offset, both half gains, asymmetry, gaze slope, peak speed."""
+    steady = steady_state(parameters, fit.frequency_hz)
+    response = steady.fundamental
+    bias = float(parameters[BIAS])
+    cycle = steady.cycle(fit.peak_deg_s, bias)
+    return np.array(
+        [
+            abs(response),
+            np.angle(response / fit.steady().fundamental),
+            bias,
+            steady.offset(fit.peak_deg_s, bias),
+            np.copysign(abs(steady.right), parameters[1]),
+            np.copysign(abs(steady.left), parameters[2]),
+            asymmetry_pct(cycle),
+            parameters[GAZE],
+            max(peak_speeds(cycle)),
+        ]
+    )
+
+
+def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Measure]:
+    """What the steady state says."""
+    value, error = propagate(lambda p: quantities(p, fit), fit.fit.parameters, fit.fit.covariance)
+    quantile = t_quantile(fit.fit.clusters - 5)
+    there = responds(fit, prepared)
+    gain = symmetric(value[0], error[0], quantile)
+    gain = Estimate(gain.value, max(gain.low or 0.0, 0.0) if there else 0.0, gain.high)
+    phase = float(np.degrees(np.angle(fit.steady().fundamental)))
+    spread = float(np.degrees(error[1]))
+    return [
+        make("gain", gain, "1", definition="steady_state", why=() if there else ("no_response",)),
+        make(
+            "phase",
+            symmetric(phase, spread, quantile) if there else NOTHING,
+            "deg",
+            definition="steady_state",
+            why=() if there else ("no_response",),
+        ),
+        make("bias", symmetric(value[2], error[2], quantile), "deg/s", definition="straight_ahead"),
+        make("offset", symmetric(value[3], error[3], quantile), "deg/s", definition="cycle_mean"),
+        make(
+            "gain_right",
+            symmetric(value[4], error[4], quantile),
+            "1",
+            definition="half_response",
+            exciting="right",
+        ),
+        make(
+            "gain_left",
+            symmetric(value[5], error[5], quantile),
+            "1",
+            definition="half_response",
+            exciting="left",
+        ),
+        make(
+            "peak_speed", symmetric(value[8], error[8], quantile), "deg/s", definition="cycle_peak"
+        ),
+        asymmetry_measure(make, fit, symmetric(value[6], error[6], quantile), prepared),
+        make("gaze_slope", _not_negative(symmetric(value[7], error[7], quantile)), "/s"),
+    ]
+
+
+def asymmetry_measure(
+    make: Maker, fit: SinusoidFit, estimate: Estimate, prepared: Prepared
+) -> Measure:
+    """Asymmetry of the peak speeds, withheld when they are too small to carry it."""
+    cycle = fit.steady().cycle(fit.peak_deg_s, float(fit.fit.parameters[BIAS]))
+    right, left = peak_speeds(cycle)
+    if right + left < prepared.settings.asymmetry_min_deg_s:
+        return make("asymmetry", NOTHING, "%", definition="peaks", why=("response_too_small",))
+    why = ("does_not_reverse",) if min(right, left) == 0.0 else ()
+    clipped = Estimate(
+        estimate.value, max(estimate.low or 0.0, -100.0), min(estimate.high or 0.0, 100.0)
+    )
+    return make("asymmetry", clipped, "%", definition="peaks", why=why)
+
+
+def trial_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Measure]:
+    """How good the trial is, in numbers."""
+    kept = ~fit.lapse
+    seconds = prepared.pieces.duration_s
+    lapse_share = 100.0 * float(seconds[fit.lapse].sum() / seconds.sum())
+    cycles = duration_s(prepared.recording) * fit.frequency_hz * float(np.mean(kept))
+    counts = {
+        "usable": usable(prepared),
+        "lapse_share": Estimate(lapse_share, lapse_share, lapse_share),
+        "response_power": _exact(response_power(fit, kept)),
+    }
+    measures = [make(name, value, "%") for name, value in counts.items()]
+    measures.append(make("cycles", _exact(cycles), "1"))
+    spread = cycle_spread(fit, prepared)
+    why = () if spread is not None else ("under_two_cycles",)
+    measures.append(make("cycle_spread", _exact(spread), "%", why=why))
+    return measures
+
+
+def response_power(fit: SinusoidFit, kept: BoolArray) -> float:
+    """Share (%) of the modulated slow phase's power that the fitted response explains."""
+    weight = fit.fit.weight * kept
+    total = float(np.sum(weight * fit.modulated**2))
+    left = float(np.sum(weight * (fit.modulated - fit.predicted) ** 2))
+    return 100.0 * max(0.0, 1.0 - left / total) if total > 0 else 0.0
+
+
+def cycle_spread(fit: SinusoidFit, prepared: Prepared) -> float | None:
+    """SD (%) of the response's strength between cycles; None with fewer than two cycles."""
+    cycle = np.floor(prepared.pieces.time_s * fit.frequency_hz).astype(np.int64)
+    weight = np.where(fit.lapse, 0.0, 1.0)
+    cross = np.bincount(cycle, weights=weight * fit.modulated * fit.predicted)
+    power = np.bincount(cycle, weights=weight * fit.predicted**2)
+    enough = power > 0.4 * power.max() if power.max() > 0 else power > 0
+    if enough.sum() < 2:
+        return None
+    strength = cross[enough] / power[enough]
+    return 100.0 * float(np.std(strength, ddof=1))
+
+
+def _exact(value: float | None) -> Estimate:
+    return Estimate(value, value, value)
+
+
+def _not_negative(estimate: Estimate) -> Estimate:
+    return Estimate(
+        max(estimate.value or 0.0, 0.0),
+        max(estimate.low or 0.0, 0.0),
+        max(estimate.high or 0.0, 0.0),
+    )

@@ -1,0 +1,200 @@
+"""The measures of one spin, from its joint fit."""
+
+import numpy as np
+
+from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.interval import (
+    NOTHING,
+    Estimate,
+    Maker,
+    propagate,
+    proportional,
+    symmetric,
+    t_quantile,
+)
+from slowphase.measures.measure import Measure
+from slowphase.measures.plain import plain_time_constant
+from slowphase.measures.prepare import (
+    Prepared,
+    missing,
+    result,
+    too_little,
+    usable,
+)
+from slowphase.measures.reflex import resample_motion
+from slowphase.measures.result import TrialResult
+from slowphase.measures.step import (
+    ADAPT,
+    BIAS,
+    FIRST,
+    GAZE,
+    Change,
+    StepFit,
+    find_changes,
+    fit_step,
+    isolated_response,
+    predict,
+)
+
+MOTION_HZ = 25.0
+GAIN, CONSTANT, DECAY, DURATION, AREA = range(5)
+RESPONSE_NAMES = [
+    ("gain", "1", "peak_of_own_response"),
+    ("time_constant", "s", "one_over_e"),
+    ("decay", "s", "model"),
+    ("time_constant_raw", "s", "raw_37_percent"),
+    ("duration", "s", "to_1_deg_s"),
+    ("cumulative_eye_position", "deg", "to_reversal"),
+]
+
+
+def measure_step(prepared: Prepared) -> TrialResult:
+    """Gain and time constant of each response, side differences, bias and gaze slope."""
+    make = prepared.maker()
+    head = prepared.recording.head_velocity_deg_s
+    changes: tuple[Change, ...] = ()
+    if head is not None:
+        changes = find_changes(resample_motion(prepared.recording.time_s, head, MOTION_HZ))
+    if too_little(prepared) or not changes:
+        why = "too_short" if too_little(prepared) else "no_motion"
+        return result(prepared, _all_missing(make, why))
+    fit = fit_step(prepared.pieces, changes, prepared.settings)
+    fitted = predict(fit.fit.parameters, changes, prepared.recording.time_s[:, None], 0.0)
+    return result(
+        prepared,
+        step_measures(make, fit, prepared),
+        fit_deg_s=fitted,
+        outlier=fit.outlying,
+    )
+
+
+def step_measures(make: Maker, fit: StepFit, prepared: Prepared) -> list[Measure]:
+    """Every measure of a fitted spin; a response that was not recorded is present and missing."""
+    quantile = t_quantile(fit.fit.clusters - fit.fit.parameters.size)
+    errors = fit.fit.standard_errors
+    measures: list[Measure] = []
+    there = [responds(fit, index, prepared) for index in range(len(fit.changes))]
+    for index in range(len(fit.changes)):
+        measures += response_measures(make, fit, index, quantile, there[index], prepared)
+    if len(fit.changes) < 2:
+        measures += _missing_response(make, "post", "not_recorded")
+    measures += side_differences(make, fit, quantile, there)
+    bias = symmetric(float(fit.fit.parameters[BIAS]), float(errors[BIAS]), quantile)
+    slope = symmetric(float(fit.fit.parameters[GAZE]), float(errors[GAZE]), quantile)
+    floor = Estimate(slope.value, max(slope.low or 0.0, 0.0), max(slope.high or 0.0, 0.0))
+    measures += [
+        make("bias", bias, "deg/s", definition="straight_ahead"),
+        make("gaze_slope", floor, "/s"),
+        make("usable", usable(prepared), "%"),
+    ]
+    return measures
+
+
+def responds(fit: StepFit, index: int, prepared: Prepared) -> bool:
+    """Whether a response stands out from its own uncertainty."""
+    settings = prepared.settings
+    gain, error = fit.fit.parameters[FIRST + 2 * index], fit.fit.standard_errors[FIRST + 2 * index]
+    return bool(gain > max(settings.response_sd * error, settings.step_response_min))
+
+
+def response_of(parameters: FloatArray, change: Change, index: int) -> FloatArray:
+    """Gain, log time constant, log decay, duration and area of one response, shape (5,)."""
+    gain, log_decay = parameters[FIRST + 2 * index : FIRST + 2 * index + 2]
+    alone = isolated_response(
+        change, 1.0, float(np.exp(log_decay)), float(np.exp(parameters[ADAPT]))
+    )
+    scaled = isolated_response(
+        change, float(gain), float(np.exp(log_decay)), float(np.exp(parameters[ADAPT]))
+    )
+    return np.array(
+        [
+            gain * alone.gain,
+            np.log(alone.time_constant_s),
+            log_decay,
+            scaled.duration_s,
+            gain * alone.cumulative_deg,
+        ]
+    )
+
+
+def response_measures(
+    make: Maker, fit: StepFit, index: int, quantile: float, there: bool, prepared: Prepared
+) -> list[Measure]:
+    """The measures of one response."""
+    change = fit.changes[index]
+    value, error = propagate(
+        lambda p: response_of(p, change, index), fit.fit.parameters, fit.fit.covariance
+    )
+    gain = symmetric(value[GAIN], error[GAIN], quantile)
+    if not there:
+        gain = Estimate(gain.value, min(gain.low or 0.0, 0.0), gain.high)
+    estimates = [
+        gain,
+        proportional(float(np.exp(value[CONSTANT])), error[CONSTANT], quantile),
+        proportional(float(np.exp(value[DECAY])), error[DECAY], quantile),
+        plain_time_constant(prepared.pieces, change, prepared.settings),
+        symmetric(value[DURATION], error[DURATION], quantile),
+        symmetric(value[AREA], error[AREA], quantile),
+    ]
+    measures = []
+    for (name, unit, definition), estimate in zip(RESPONSE_NAMES, estimates, strict=True):
+        shown = estimate if there or name == "gain" else NOTHING
+        why = () if there else ("no_response",)
+        if there and estimate.value is None:
+            why = ("not_identifiable",)
+        measures.append(
+            make(
+                name,
+                shown,
+                unit,
+                definition=definition,
+                of=change.of,
+                exciting=change.exciting,
+                why=why,
+            )
+        )
+    return measures
+
+
+def side_differences(
+    make: Maker, fit: StepFit, quantile: float, there: list[bool]
+) -> list[Measure]:
+    """Asymmetry of gain (%) and difference of time constants (s), right minus left exciting."""
+    if len(there) < 2 or not all(there):
+        why = "no_response" if len(there) == 2 else "not_recorded"
+        return missing(make, [("asymmetry", "%"), ("time_constant_difference", "s")], why)
+    right = 0 if fit.changes[0].exciting == "right" else 1
+
+    def differences(parameters: FloatArray) -> FloatArray:
+        both = [response_of(parameters, change, i) for i, change in enumerate(fit.changes)]
+        gains = [both[right][GAIN], both[1 - right][GAIN]]
+        constants = np.exp([both[right][CONSTANT], both[1 - right][CONSTANT]])
+        share = (gains[0] - gains[1]) / (gains[0] + gains[1])
+        return np.array([100.0 * share, constants[0] - constants[1]])
+
+    value, error = propagate(differences, fit.fit.parameters, fit.fit.covariance)
+    return [
+        make("asymmetry", symmetric(value[0], error[0], quantile), "%", definition="gain"),
+        make(
+            "time_constant_difference",
+            symmetric(value[1], error[1], quantile),
+            "s",
+            definition="one_over_e",
+        ),
+    ]
+
+
+def _missing_response(make: Maker, of: str, why: str) -> list[Measure]:
+    return [
+        make(name, NOTHING, unit, definition=definition, of=of, why=(why,))
+        for name, unit, definition in RESPONSE_NAMES
+    ]
+
+
+def _all_missing(make: Maker, why: str) -> list[Measure]:
+    trial = [("asymmetry", "%"), ("time_constant_difference", "s"), ("bias", "deg/s")]
+    return [
+        *_missing_response(make, "per", why),
+        *_missing_response(make, "post", why),
+        *missing(make, trial, why),
+    ]
