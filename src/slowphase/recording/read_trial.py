@@ -14,7 +14,7 @@ from slowphase.recording.lost import lost_as_zeros, without_sentinels
 from slowphase.recording.plan import TrialPlan
 from slowphase.recording.readers.layout import Fault, TextCell
 from slowphase.recording.report_problem import make_problem
-from slowphase.recording.stimulus_check import check_stimulus
+from slowphase.recording.stimulus_check import AGREES, StimulusVerdict, check_stimulus
 from slowphase.recording.trace_file import Matched, TraceFile, match_columns
 from slowphase.recording.trial import HeadSource, Recording
 
@@ -119,18 +119,23 @@ def _record(plan: TrialPlan, trace: TraceFile, matched: Matched, part: _Part) ->
     if eye_problem is not None:
         return None, (eye_problem,)
     head = _head(plan, channels, part)
-    problems = _stimulus_problems(plan, head, part)
-    if any(problem.code == "stimulus_contradicts" for problem in problems):
-        return None, problems
+    verdict = _verdict(plan, head, part)
+    if verdict.contradiction is not None:
+        return None, (_contradiction(plan, *verdict.contradiction),)
+    unknown = head.velocity_deg_s is None and plan.trial.kind in _NEEDS_HEAD
     recording = Recording(
         time_s=part.time_s,
         sampling_hz=part.sampling_hz,
         channels={role: values for role, values in channels.items() if role not in HEAD_ROLES},
         head_velocity_deg_s=head.velocity_deg_s,
         head_source=head.source,
-        why=(("time_repaired",) if part.repaired else ()) + head.why + _differs(plan, head, part),
+        why=(
+            *(("time_repaired",) if part.repaired else ()),
+            *head.why,
+            *(("stimulus_differs",) if verdict.differs else ()),
+        ),
     )
-    return recording, problems
+    return recording, ((_head_unknown(plan),) if unknown else ())
 
 
 def _channels(
@@ -203,16 +208,15 @@ def _head(plan: TrialPlan, channels: dict[str, FloatArray], part: _Part) -> _Hea
     return _Head() if rebuilt is None else _Head(rebuilt, "rebuilt", ("head_rebuilt",))
 
 
-def _stimulus_problems(plan: TrialPlan, head: _Head, part: _Part) -> tuple[Problem, ...]:
-    if head.velocity_deg_s is None:
-        return (_head_unknown(plan),) if plan.trial.kind in _NEEDS_HEAD else ()
-    if head.source == "rebuilt":
-        return ()
-    verdict = check_stimulus(plan.trial.kind, plan.trial.stimulus, part.time_s, head.velocity_deg_s)
-    if verdict.contradiction is None:
-        return ()
-    key, found, expected = verdict.contradiction
-    problem = make_problem(
+def _verdict(plan: TrialPlan, head: _Head, part: _Part) -> StimulusVerdict:
+    if head.velocity_deg_s is None or head.source == "rebuilt":
+        return AGREES
+    trial = plan.trial
+    return check_stimulus(trial.kind, trial.stimulus, part.time_s, head.velocity_deg_s)
+
+
+def _contradiction(plan: TrialPlan, key: str, found: str, expected: str) -> Problem:
+    return make_problem(
         "stimulus_contradicts",
         f"the head trace shows {found}",
         expected=f"{expected}, as {key} says",
@@ -222,14 +226,6 @@ def _stimulus_problems(plan: TrialPlan, head: _Head, part: _Part) -> tuple[Probl
         file=plan.trial.file,
         key=key,
     )
-    return (problem,)
-
-
-def _differs(plan: TrialPlan, head: _Head, part: _Part) -> tuple[str, ...]:
-    if head.velocity_deg_s is None or head.source == "rebuilt":
-        return ()
-    verdict = check_stimulus(plan.trial.kind, plan.trial.stimulus, part.time_s, head.velocity_deg_s)
-    return ("stimulus_differs",) if verdict.differs else ()
 
 
 def _head_unknown(plan: TrialPlan) -> Problem:

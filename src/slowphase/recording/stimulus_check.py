@@ -117,7 +117,7 @@ def _fit(time_s: FloatArray, velocity: FloatArray, frequency_hz: float) -> tuple
     solution = np.linalg.lstsq(normal, design.T @ velocity, rcond=1e-10)[0]
     rest = velocity - design @ solution
     total = float(np.sum((velocity - np.mean(velocity)) ** 2))
-    share = 1.0 - float(rest @ rest) / total if total > 0 else 0.0
+    share = 1.0 - float(np.sum(rest * rest)) / total if total > 0 else 0.0
     return float(np.hypot(solution[0], solution[1])), share
 
 

@@ -154,13 +154,12 @@ def _is_known(cell: str, dialect: _Dialect) -> bool:
 
 
 def _first_sample(lines: list[str], dialect: _Dialect, body: _Body) -> int | None:
-    like = [_is_sample(line, dialect, body) for line in lines[:5000]]
-    for index, is_sample in enumerate(like):
-        following = [
-            flag for flag, line in zip(like[index:], lines[index:], strict=False) if line.strip()
-        ][:6]
-        if is_sample and sum(following) > len(following) / 2:
-            return index
+    for index, line in enumerate(lines):
+        if _is_sample(line, dialect, body):
+            following = [other for other in lines[index : index + 50] if other.strip()][:6]
+            like = sum(_is_sample(other, dialect, body) for other in following)
+            if like > len(following) / 2:
+                return index
     return None
 
 
