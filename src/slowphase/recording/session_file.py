@@ -181,12 +181,13 @@ def _age_at(
 ) -> tuple[float | None, tuple[Problem, ...]]:
     if day is None:
         return None, ()
-    age = (day - born).days / 365.2425
-    if 0 <= age <= 130:
-        return float(int(age)), ()
+    birthday_to_come = (day.month, day.day) < (born.month, born.day)
+    age = day.year - born.year - birthday_to_come
+    if born <= day and age <= 130:
+        return float(age), ()
     problem = make_problem(
         "impossible_age",
-        f"born {born.isoformat()} and tested {day.isoformat()} makes an age of {age:.0f} years",
+        f"born {born.isoformat()} and tested {day.isoformat()} makes an age of {age} years",
         expected="an age from 0 to 130 years",
         remedy="correct birth_date or the date of the session; the trials are read all the same",
         found=born.isoformat(),
