@@ -1,1 +1,1 @@
-"""Results shown to people: terminal text and a self-contained page."""
+"""How an analysis is shown: on the terminal, and as a page."""

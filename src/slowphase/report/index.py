@@ -1,0 +1,31 @@
+"""A page that leads to several reports."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from slowphase.reading.cautions import standing_cautions
+from slowphase.report.page import style_sheet
+
+
+@dataclass(frozen=True, slots=True)
+class IndexEntry:
+    """One report: its link (relative), title, a sentence on the patient, and its session folder."""
+
+    href: str
+    title: str
+    text: str
+    folder: str = ""
+
+
+def render_index(title: str, entries: tuple[IndexEntry, ...]) -> str:
+    """The index as one self-contained page."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    environment = Environment(
+        loader=PackageLoader("slowphase.report"), autoescape=True, undefined=StrictUndefined
+    )
+    return environment.get_template("index.html").render(
+        title=title, entries=entries, css=Markup(style_sheet()), standing=standing_cautions()
+    )

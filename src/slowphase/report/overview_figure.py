@@ -1,0 +1,168 @@
+"""Function across frequency: right and left apart, then gain and phase of the whole response.
+
+One logarithmic axis from slow (calorics) to fast (head impulses); the regions of tests that the
+session does not hold are marked as such, so that the eye sees what is not known.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slowphase.report.drawing import (
+    BAND,
+    BAND_CORE,
+    FAINT,
+    GRID,
+    INK,
+    SLOW,
+    drawing_style,
+    new_figure,
+    to_svg,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matplotlib.axes import Axes
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.measures.measure import Measure
+    from slowphase.reference.placement import Placement
+
+LOWEST_HZ, HIGHEST_HZ = 0.002, 7.0
+CALORIC_HZ, IMPULSE_HZ = (0.002, 0.0048), (1.8, 7.0)
+QUARTILE = 0.6745 / 1.96
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One measure at its frequency, with its placement if there is one."""
+
+    frequency_hz: float
+    measure: Measure
+    placement: Placement | None
+
+
+def overview_figure(analysis: Analysis) -> str | None:
+    """The overview as inline SVG; None when no sinusoid in the dark was measured."""
+    gains = list(points(analysis, "gain"))
+    if not gains:
+        return None
+    with drawing_style("overview"):
+        figure = new_figure(10.0, 5.6)
+        axes = figure.subplots(2, 2)
+        halves = {side: list(points(analysis, f"gain_{side}")) for side in ("left", "right")}
+        top = _gain_top([*gains, *halves["left"], *halves["right"]])
+        for panel, side, letter in zip(axes[0], ("left", "right"), "LR", strict=True):
+            _draw_gain(panel, halves[side], gains, top, light=True)
+            panel.set_title(f"{letter}   gain, exciting {side}", fontweight="bold")
+        _draw_gain(axes[1][0], gains, gains, top, light=False)
+        axes[1][0].set_title("gain, whole response")
+        _draw_phase(axes[1][1], list(points(analysis, "phase")))
+        for panel in axes[1]:
+            panel.set_xlabel("frequency (Hz)")
+        return to_svg(figure, overview_label(analysis))
+
+
+def overview_label(analysis: Analysis) -> str:
+    """The overview in words."""
+    said = [
+        f"{point.frequency_hz:g} Hz {point.measure.value:.2f}"
+        for point in points(analysis, "gain")
+        if point.measure.value is not None
+    ]
+    return (
+        "Function across frequency. Gain of sinusoidal rotation in the dark: "
+        + ", ".join(said)
+        + ". No calorics and no head impulses in this session."
+    )
+
+
+def points(analysis: Analysis, name: str) -> Iterator[Point]:
+    """The measures of that name of sinusoids in the dark that have a value, by frequency."""
+    found = []
+    for trial in analysis.trials:
+        frequency = trial.stimulus.get("frequency_hz")
+        if trial.kind != "sinusoid" or trial.vision not in (None, "dark"):
+            continue
+        for measure in trial.measures:
+            known = measure.name == name and measure.value is not None
+            if known and isinstance(frequency, int | float) and frequency > 0:
+                placement = analysis.placements.get(measure.id)
+                found.append(Point(float(frequency), measure, placement))
+    return iter(sorted(found, key=lambda point: point.frequency_hz))
+
+
+def _gain_top(shown: list[Point]) -> float:
+    values = [p.measure.value for p in shown if p.measure.value is not None]
+    uppers = [p.placement.upper for p in shown if p.placement and p.placement.upper]
+    return max(1.05, *(1.1 * v for v in [*values, *uppers]))
+
+
+def _draw_gain(
+    axes: Axes, shown: list[Point], reference: list[Point], top: float, *, light: bool
+) -> None:
+    _frequency_axis(axes)
+    axes.set_ylim(0.0, top)
+    _bands(axes, reference)
+    _mark(axes, shown, FAINT if light else SLOW, light=light)
+
+
+def _draw_phase(axes: Axes, shown: list[Point]) -> None:
+    _frequency_axis(axes)
+    values = [v for p in shown for v in (p.measure.low, p.measure.high) if v is not None]
+    axes.set_ylim(min([-15.0, *values]) - 5, max([60.0, *values]) + 10)
+    axes.axhline(0.0, color=FAINT, lw=0.6)
+    _bands(axes, shown)
+    _mark(axes, shown, SLOW, light=False)
+    axes.set_title("phase, whole response (deg, lead positive)")
+
+
+def _frequency_axis(axes: Axes) -> None:
+    axes.set_xscale("log")
+    axes.set_xlim(LOWEST_HZ, HIGHEST_HZ)
+    ticks = [0.003, 0.01, 0.04, 0.16, 0.64, 3]
+    axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
+    axes.set_xticks([], minor=True)
+    for (low, high), name in ((CALORIC_HZ, "calorics"), (IMPULSE_HZ, "impulses")):
+        axes.axvspan(low, high, facecolor="none", edgecolor=GRID, hatch="////", lw=0)
+        axes.text(np.sqrt(low * high), 0.5, f"{name}: not in this session", rotation=90,
+                  transform=axes.get_xaxis_transform(), ha="center", va="center",
+                  color=FAINT, fontsize=7.5)  # fmt: skip
+
+
+def _bands(axes: Axes, reference: list[Point]) -> None:
+    for point in reference:
+        placement = point.placement
+        if placement is None or placement.lower is None or placement.upper is None:
+            continue
+        low, high = placement.lower, placement.upper
+        middle, reach = 0.5 * (low + high), 0.5 * (high - low)
+        x = np.array([point.frequency_hz / 1.22, point.frequency_hz * 1.22])
+        axes.fill_between(x, low, high, color=BAND, lw=0)
+        if placement.percentile is not None:
+            axes.fill_between(
+                x, middle - QUARTILE * reach, middle + QUARTILE * reach, color=BAND_CORE, lw=0
+            )
+            axes.plot(x, [middle, middle], color=FAINT, lw=0.7)
+            for value, name in ((low, "2.5"), (middle, "50"), (high, "97.5")):
+                axes.text(x[1] * 1.03, value, name, fontsize=6.5, color=FAINT, va="center")
+
+
+def _mark(axes: Axes, shown: list[Point], colour: str, *, light: bool) -> None:
+    x = [p.frequency_hz for p in shown]
+    y = [p.measure.value for p in shown if p.measure.value is not None]
+    axes.plot(x, y, color=colour, lw=0.6, alpha=0.6)
+    axes.plot(x, y, color=colour, lw=0, marker="_", ms=9, mew=1.2 if light else 2.2)
+    for point in shown:
+        measure = point.measure
+        if measure.low is not None and measure.high is not None:
+            axes.vlines(point.frequency_hz, measure.low, measure.high, color=colour,
+                        lw=1.2 if light else 2.0)  # fmt: skip
+        if measure.grade == "caution":
+            axes.annotate("caution", (point.frequency_hz, measure.high or measure.value or 0.0),
+                          xytext=(0, 3), textcoords="offset points", ha="center", fontsize=6.5,
+                          color=INK)  # fmt: skip

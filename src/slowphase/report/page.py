@@ -1,0 +1,183 @@
+"""One analysis as one self-contained page: no script, no other file, no network."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from slowphase.reading.cautions import standing_cautions
+from slowphase.reading.words import reason_text
+from slowphase.reference.sets import marks
+from slowphase.report.labels import (
+    interval_text,
+    measure_label,
+    pair_title,
+    placement_source,
+    reference_text,
+    stimulus_text,
+    value_text,
+    word,
+)
+from slowphase.report.overview_figure import overview_figure
+from slowphase.report.step_figure import step_figure
+from slowphase.report.trial_figure import trial_figure
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.measures.measure import Measure
+    from slowphase.measures.result import PairResult, TrialResult
+    from slowphase.reading.statement import Statement
+
+Context = dict[str, Any]
+
+
+def render_page(analysis: Analysis, *, progress: Callable[[str], None] | None = None) -> str:
+    """The report of one analysis as HTML; the same analysis gives the same bytes.
+
+    ``progress`` is called with each trial's id before its picture is drawn.
+    """
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("slowphase.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("page.html").render(_context(analysis, progress))
+
+
+def style_sheet() -> str:
+    """The pages' style sheet."""
+    return (files(__package__) / "templates" / "page.css").read_text(encoding="utf-8")
+
+
+def anchor(kind: str, id_: str) -> str:
+    """The name of a place in the page, from an id that may hold any character."""
+    return f"{kind}-" + re.sub(r"[^A-Za-z0-9_.-]", lambda found: f"_{ord(found[0]):x}", id_)
+
+
+def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Context:
+    from markupsafe import Markup
+
+    known = {measure.id for measure in analysis.measures()}
+    return {
+        "css": Markup(style_sheet()),
+        "analysis": analysis,
+        "standing": standing_cautions(),
+        "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
+        "overview": _svg(overview_figure(analysis)),
+        "steps": _svg(step_figure(analysis)),
+        "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
+        "pairs": [_pair(pair, analysis) for pair in analysis.pairs],
+        "sources": _sources(analysis),
+        "facts": _facts(analysis),
+    }
+
+
+def _svg(text: str | None) -> Any:
+    from markupsafe import Markup
+
+    return None if text is None else Markup(text)
+
+
+def _facts(analysis: Analysis) -> list[tuple[str, str]]:
+    patient = analysis.patient
+    age = "age unknown" if patient.age_years is None else f"{patient.age_years:g} years"
+    done = sum(trial.evidence is not None for trial in analysis.trials)
+    facts = [
+        ("Patient", f"{patient.code}, {age}, sex {patient.sex}"),
+        ("Date", analysis.date.isoformat() if analysis.date else "unknown"),
+        ("Trials", f"{done} measured of {len(analysis.trials)}"),
+    ]
+    told = [*analysis.notes.items(), *analysis.conditions.items()]
+    return facts + [(key.replace("_", " ").capitalize(), str(value)) for key, value in told]
+
+
+def _statement(statement: Statement, index: int, known: set[str]) -> Context:
+    return {
+        "anchor": f"s-{index + 1}-{statement.code}",
+        "code": statement.code,
+        "title": statement.title,
+        "verdict": statement.verdict,
+        "verdict_words": word("verdict", statement.verdict),
+        "strength": statement.strength,
+        "text": statement.text,
+        "cautions": statement.cautions,
+        "does_not_show": statement.does_not_show,
+        "evidence": [
+            {
+                "item": item,
+                "anchor": anchor("m", item.measure) if item.measure in known else None,
+                "mark": marks()[item.mark].text if item.mark else "",
+            }
+            for item in statement.evidence
+        ],
+    }
+
+
+def _trial(
+    trial: TrialResult, analysis: Analysis, progress: Callable[[str], None] | None
+) -> Context:
+    if progress is not None:
+        progress(trial.id)
+    quality = trial.quality
+    return {
+        "anchor": anchor("t", trial.id),
+        "id": trial.id,
+        "title": f"{word('kind', trial.kind)} – {trial.id}",
+        "stimulus": stimulus_text(trial),
+        "outcome": trial.outcome,
+        "reason": trial.reason,
+        "parts": [part for part in trial.parts if part != trial.id],
+        "quality": quality,
+        "quality_why": [reason_text(code) for code in quality.why] if quality else [],
+        "figure": _svg(trial_figure(trial)),
+        "rows": [_row(measure, analysis) for measure in trial.measures],
+    }
+
+
+def _pair(pair: PairResult, analysis: Analysis) -> Context:
+    return {
+        "title": pair_title(pair),
+        "anchor": anchor("t", f"{pair.kind}-{pair.dark}~{pair.fixation}"),
+        "trials": [(id_, anchor("t", id_)) for id_ in (pair.dark, pair.fixation)],
+        "rows": [_row(measure, analysis) for measure in pair.measures],
+    }
+
+
+def _row(measure: Measure, analysis: Analysis) -> Context:
+    placement = analysis.placements.get(measure.id)
+    return {
+        "anchor": anchor("m", measure.id),
+        "label": measure_label(measure),
+        "value": value_text(measure),
+        "interval": interval_text(measure),
+        "grade": measure.grade,
+        "reference": reference_text(measure, placement),
+        "source": placement_source(placement) if placement else "",
+        "source_anchor": anchor("r", placement.set) if placement else "",
+        "why": [reason_text(code) for code in measure.why],
+    }
+
+
+def _sources(analysis: Analysis) -> list[Context]:
+    """Each reference set in use once, with what must be known of it."""
+    found: dict[str, Context] = {}
+    for placement in analysis.placements.values():
+        entry = found.setdefault(
+            placement.set,
+            {
+                "anchor": anchor("r", placement.set),
+                "set": placement.set,
+                "source": placement_source(placement),
+                "notes": [],
+            },
+        )
+        if placement.note and placement.note not in entry["notes"]:
+            entry["notes"].append(placement.note)
+    return list(found.values())

@@ -1,0 +1,199 @@
+"""One trial as a picture: eye position, slow phase with fit and chair, and what was not used.
+
+A sinusoid is also shown folded by the phase of the chair.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace
+from slowphase.report.drawing import (
+    FAINT,
+    FIT,
+    INK,
+    SHADE,
+    SLOW,
+    drawing_style,
+    legend_above,
+    new_figure,
+    to_svg,
+)
+from slowphase.report.envelope import envelope, runs_of
+from slowphase.report.labels import stimulus_text, word
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from slowphase.foundation.arrays import FloatArray
+    from slowphase.measures.result import Evidence, TrialResult
+
+COLUMNS = 700
+ROW_IN = 0.17
+FOLD_BINS = 72
+QUICK = UNUSED_REASONS.index("quick_phase")
+
+
+def trial_figure(trial: TrialResult) -> str | None:
+    """The trial's traces as inline SVG; None when there is nothing to draw."""
+    evidence = trial.evidence
+    if evidence is None or evidence.horizontal.time_s.size < 2:
+        return None
+    rows = _unused_rows(evidence.horizontal)
+    with drawing_style(trial.id):
+        figure = new_figure(10.0, 3.1 + ROW_IN * (len(rows) + 2))
+        folded = _cycle_phase(trial)
+        axes = _panels(figure, len(rows) + 2, folded is not None)
+        _draw_position(axes[0], evidence)
+        _draw_velocity(axes[1], evidence)
+        _draw_unused(axes[2], evidence.horizontal, rows)
+        _shade(axes[:2], evidence.horizontal)
+        if folded is not None:
+            _draw_folded(axes[3], evidence, folded)
+        return to_svg(figure, figure_label(trial))
+
+
+def figure_label(trial: TrialResult) -> str:
+    """The picture in words, for those who do not see it."""
+    usable = f", {trial.quality.usable_pct:.0f} % of samples usable" if trial.quality else ""
+    return (
+        f"Traces of trial {trial.id} ({word('kind', trial.kind)}, {stimulus_text(trial)}): eye "
+        f"position, slow-phase velocity with its fit, and the samples not used{usable}."
+    )
+
+
+def _panels(figure: Figure, rows: int, folded: bool) -> list[Axes]:
+    heights = [1.2, 2.0, ROW_IN * rows]
+    widths = [3.2, 1.0] if folded else [1.0]
+    grid = figure.add_gridspec(3, len(widths), height_ratios=heights, width_ratios=widths)
+    position = figure.add_subplot(grid[0, 0])
+    others = [figure.add_subplot(grid[row, 0], sharex=position) for row in (1, 2)]
+    position.tick_params(labelbottom=False)
+    others[0].tick_params(labelbottom=False)
+    return [position, *others, *([figure.add_subplot(grid[:, 1])] if folded else [])]
+
+
+def _draw_position(axes: Axes, evidence: Evidence) -> None:
+    trace = evidence.horizontal
+    axes.plot(*envelope(trace.time_s, trace.position_deg, COLUMNS), color=INK, lw=0.7)
+    axes.set_ylabel("eye (deg)\nR up")
+    axes.set_xlim(trace.time_s[0], trace.time_s[-1])
+    _limit_by_percentiles(axes, trace.position_deg)
+
+
+def _draw_velocity(axes: Axes, evidence: Evidence) -> None:
+    trace = evidence.horizontal
+    head, fit = evidence.head_velocity_deg_s, evidence.fit_deg_s
+    if head is not None and np.nanmax(np.abs(head), initial=0.0) > 1.0:
+        axes.plot(*envelope(trace.time_s, head, COLUMNS), color=FAINT, lw=0.8, ls=":",
+                  label="chair")  # fmt: skip
+    slow = np.where(trace.use == USED, trace.velocity_deg_s, np.nan)
+    axes.plot(*envelope(trace.time_s, slow, COLUMNS), color=SLOW, lw=1.1,
+              solid_capstyle="round", label="slow phase")  # fmt: skip
+    if fit is not None:
+        axes.plot(*envelope(trace.time_s, fit, COLUMNS // 2), color=FIT, lw=1.1, label="fit")
+    axes.axhline(0.0, color=FAINT, lw=0.6)
+    axes.set_ylabel("velocity (deg/s)\nto the R up")
+    _limit_by_percentiles(axes, *(v for v in (slow, fit, head) if v is not None))
+    legend_above(axes, 3)
+
+
+def _limit_by_percentiles(axes: Axes, *values: FloatArray) -> None:
+    """Limits that show all but the wildest samples, at least 2 units high."""
+    finite = [v[np.isfinite(v)] for v in values]
+    bounds = [np.percentile(v, [0.2, 99.8]) for v in finite if v.size]
+    if bounds:
+        low, high = min(b[0] for b in bounds), max(b[1] for b in bounds)
+        margin = max(0.08 * (high - low), 1.0)
+        axes.set_ylim(low - margin, high + margin)
+
+
+def _unused_rows(trace: EyeTrace) -> list[int]:
+    present = np.unique(trace.use)
+    return [int(code) for code in present if code not in (USED, QUICK)]
+
+
+def _draw_unused(axes: Axes, trace: EyeTrace, rows: list[int]) -> None:
+    """One labelled row for each reason; quick phases as ticks, up to the R, down to the L."""
+    quick = trace.quick_phases
+    signs = np.sign(quick.amplitude_deg)
+    x = np.repeat(quick.onset_s, 3)
+    y = np.column_stack([0 * signs, 0.95 * signs, np.full(signs.size, np.nan)]).ravel()
+    axes.plot(x, y, color=INK, lw=0.7)
+    for row, code in enumerate(rows, start=2):
+        spans = [_span(trace, run) for run in runs_of(trace.use == code)]
+        axes.broken_barh(spans, (-row - 0.35, 0.7), facecolor=FAINT, edgecolor=FAINT, lw=0.4)
+    labels = [word("unused", UNUSED_REASONS[code]) for code in rows]
+    at = [0, *(-row for row in range(2, len(labels) + 2))]
+    axes.set_yticks(at, ["quick phases: R up, L down", *labels], fontsize=7.5)
+    axes.set_ylim(-len(labels) - 1.6, 1.05)
+    axes.set_xlabel("time (s)")
+    axes.grid(visible=False)
+    axes.tick_params(left=False)
+
+
+def _span(trace: EyeTrace, run: tuple[int, int]) -> tuple[float, float]:
+    start, stop = run
+    end = trace.time_s[min(stop, trace.time_s.size - 1)]
+    return float(trace.time_s[start]), float(end - trace.time_s[start])
+
+
+def _shade(panels: list[Axes], trace: EyeTrace) -> None:
+    """Shade what was not used for any reason but a quick phase, where it lasts long enough."""
+    shortest_s = (trace.time_s[-1] - trace.time_s[0]) / 2000
+    idle = (trace.use != USED) & (trace.use != QUICK)
+    spans = [span for run in runs_of(idle) if (span := _span(trace, run))[1] > shortest_s]
+    for axes in panels:
+        low, high = axes.get_ylim()
+        axes.broken_barh(spans, (low, high - low), facecolor=SHADE, zorder=0.5, lw=0)
+        axes.set_ylim(low, high)
+
+
+def _cycle_phase(trial: TrialResult) -> FloatArray | None:
+    """Phase of the chair's velocity at every sample, 0–360 deg; None unless it is a sinusoid."""
+    frequency = trial.stimulus.get("frequency_hz")
+    evidence = trial.evidence
+    if trial.kind != "sinusoid" or not isinstance(frequency, int | float) or evidence is None:
+        return None
+    angle = 2 * np.pi * frequency * evidence.horizontal.time_s
+    head = evidence.head_velocity_deg_s
+    start = 0.0
+    if head is not None:
+        known = np.isfinite(head)
+        start = float(np.angle(np.mean(head[known] * np.exp(-1j * angle[known])))) + np.pi / 2
+    return np.asarray(np.degrees(angle + start) % 360.0, dtype=np.float64)
+
+
+def _draw_folded(axes: Axes, evidence: Evidence, phase_deg: FloatArray) -> None:
+    trace = evidence.horizontal
+    used = (trace.use == USED) & np.isfinite(trace.velocity_deg_s)
+    centre, quarters = _binned(phase_deg[used], trace.velocity_deg_s[used], [25, 50, 75])
+    axes.vlines(centre, quarters[0], quarters[2], color=SLOW, lw=1.2, alpha=0.45)
+    axes.plot(centre, quarters[1], color=SLOW, lw=0, marker="_", ms=4)
+    for values, colour, style in (
+        (evidence.fit_deg_s, FIT, "-"),
+        (evidence.head_velocity_deg_s, FAINT, ":"),
+    ):
+        if values is not None:
+            x, middle = _binned(phase_deg, values, [50])
+            axes.plot(x, middle[0], color=colour, lw=1.1, ls=style)
+    axes.axhline(0.0, color=FAINT, lw=0.6)
+    axes.set_xlim(0, 360)
+    axes.set_xticks([0, 90, 180, 270, 360])
+    axes.set_xlabel("phase of the chair (deg)")
+    axes.set_title("all cycles folded")
+
+
+def _binned(phase_deg: FloatArray, values: FloatArray, wanted: list[int]) -> tuple[Any, Any]:
+    """Percentiles of the values in each bin of phase that holds any; shapes (b,), (len, b)."""
+    known = np.isfinite(values)
+    bins = (phase_deg[known] * FOLD_BINS / 360.0).astype(np.int64) % FOLD_BINS
+    filled = np.unique(bins)
+    order = np.argsort(bins, kind="stable")
+    groups = np.split(values[known][order], np.flatnonzero(np.diff(bins[order])) + 1)
+    centre = (filled + 0.5) * 360.0 / FOLD_BINS
+    rows = [np.percentile(group, wanted) for group in groups if group.size]
+    return centre, np.array(rows).reshape(-1, len(wanted)).T
