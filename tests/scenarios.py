@@ -4,7 +4,11 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+import numpy as np
+
 from slowphase.cli.simulated_session import session_from
+from slowphase.physiology.labyrinth import Direction
+from slowphase.physiology.person import Person
 from slowphase.physiology.scenario import Scenario, run, scenario_from
 from slowphase.physiology.simulate import SimulatedTrial, TrialTruth
 from slowphase.recording.session import Patient, Session
@@ -99,14 +103,56 @@ TABLES: dict[str, Table] = {
     "dead-zone": _person(**_both(dead_zone_deg_s=3.0)),
     "square-wave-jerks": _person(oculomotor={"jerks_per_min": 25.0}),
     "leaky-gaze": _person(oculomotor={"gaze_leak_per_s": 0.1}, spontaneous={"bias_deg_s": 4.0}),
+    "wavering": _person(alertness={"waver": 0.08}),
+    "correlated-noise": {"equipment": {"wander_deg": 0.25, "wander_s": 0.4}},
+    "electrodes-acute": {
+        "person": {"reflex": _ACUTE_LEFT, "spontaneous": {"bias_deg_s": -9.0}},
+        "equipment": {
+            "sampling_hz": 120.0,
+            "method": "electrodes",
+            "noise_deg": 0.25,
+            "eyes": ["right"],
+            "losses_per_min": 0.0,
+        },
+    },
+    "poor-suppression-bilateral": _person(
+        reflex=_sides(_direction(0.4, 6.0), _direction(0.36, 5.0)), fixation={"strength": 0.2}
+    ),
+    "weak-chair": {"trial": [{"id": f"sin-{f:g}", "delivered": 0.85} for f in (0.16, 0.32, 0.64)]},
+    "recorded-late": {
+        "trial": [
+            {"id": "sin-0.01", "recorded_from_s": 28.0},
+            {"id": "sin-0.02", "recorded_from_s": 40.5},
+            {"id": "sin-0.08", "recorded_from_s": 11.0},
+            {"id": "sin-0.32", "recorded_from_s": 5.3},
+        ]
+    },
     "uneven-clock": {"equipment": {"sampling_hz": 100.0, "jitter": 0.15, "dropped": 0.01}},
 }
 NAMES = tuple(TABLES)
 
 
 def described(name: str, seed: int) -> Scenario:
-    """The scenario's person, protocol and equipment."""
-    return replace(scenario_from(TABLES[name]), seed=seed)
+    """The scenario's person, protocol and equipment; each seed is a slightly other person."""
+    base = replace(scenario_from(TABLES[name]), seed=seed)
+    return replace(base, person=_varied(base.person, np.random.default_rng([seed, 99])))
+
+
+def _varied(person: Person, rng: np.random.Generator) -> Person:
+    """Gains within 15 %, decays within 20 % and the bias within 25 % of the scenario's."""
+    reflex = replace(
+        person.reflex,
+        right=_varied_side(person.reflex.right, rng),
+        left=_varied_side(person.reflex.left, rng),
+    )
+    bias = person.spontaneous.bias_deg_s * rng.uniform(0.75, 1.25)
+    return replace(person, reflex=reflex, spontaneous=replace(person.spontaneous, bias_deg_s=bias))
+
+
+def _varied_side(side: Direction, rng: np.random.Generator) -> Direction:
+    decay_s = side.dynamics.decay_s * rng.uniform(0.8, 1.2)
+    gain = side.gain * rng.uniform(0.85, 1.15)
+    return replace(side, gain=gain, dynamics=replace(side.dynamics, decay_s=decay_s))
 
 
 def simulated(name: str, seed: int) -> tuple[SimulatedTrial, ...]:

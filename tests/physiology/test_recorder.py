@@ -93,3 +93,12 @@ def test_blinks_come_as_often_as_asked_and_are_marked():
     vertical, _, closed = lid_shape(blinks, time_s)
     assert np.all(vertical[closed] > 0)
     assert closed.mean() == pytest.approx(0.6 * blinks.duration_s.sum() / 600.0, rel=0.15)
+
+
+def test_slow_noise_is_slow_and_as_large_as_asked():
+    quiet = Person(blinking=Blinking(per_min=0.0))
+    kwargs = {"noise_deg": 0.0, "quantum_deg": 0.0, "eye_mismatch": 0.0, "eye_offset_deg": 0.0}
+    trial = _traces(Equipment(wander_deg=0.3, wander_s=0.2, **kwargs), quiet)
+    seen = trial.traces.channels["eye_h_right"] - trial.traces.channels["eye_h_left"]
+    assert np.nanstd(seen) == pytest.approx(0.3 * np.sqrt(2), rel=0.2)
+    assert np.nanstd(np.diff(seen)) < 0.25 * np.nanstd(seen)

@@ -1,4 +1,6 @@
+import numpy as np
 import pytest
+import scenarios
 
 from slowphase.foundation.errors import UsageError
 from slowphase.physiology.person import Person
@@ -40,3 +42,18 @@ def test_trials_can_be_changed_dropped_and_repeated():
 
 def test_lists_become_tuples():
     assert scenario_from({"equipment": {"eyes": ["left"]}}).equipment.eyes == ("left",)
+
+
+def test_named_scenarios_vary_with_the_seed_and_repeat_with_it():
+    one, again, other = (scenarios.described("compensated", seed) for seed in (1, 1, 2))
+    assert one == again
+    assert one.person.reflex.right.gain != other.person.reflex.right.gain
+
+
+@pytest.mark.parametrize("name", scenarios.NAMES)
+def test_every_named_scenario_gives_a_truth_for_each_of_its_trials(name):
+    session, truth = scenarios.scenario(name, 1)
+    assert [trial.id for trial in session.trials] == list(truth)
+    for trial in session.trials:
+        assert trial.recording.time_s.shape == truth[trial.id].slow_phase_deg_s.shape
+        assert np.isfinite(truth[trial.id].slow_phase_deg_s).all()

@@ -81,3 +81,33 @@ def test_lapses_never_fill_half_a_trial():
     for seed in range(20):
         lapses = draw_lapses(alertness, 100.0, np.random.default_rng(seed))
         assert sum(lapse.stop_s - lapse.start_s for lapse in lapses) < 50.0
+
+
+def test_a_recording_that_starts_late_is_the_same_motion_from_there_on():
+    plan = replace(sinusoid(0.16), cycles=3)
+    late = replace(plan, recorded_from_s=7.0)
+    (whole,), (part,) = (
+        simulate(Person(), (chosen,), Equipment(sampling_hz=100.0), seed=3)
+        for chosen in (plan, late)
+    )
+    head = whole.truth.head_velocity_deg_s[700:]
+    np.testing.assert_allclose(part.truth.head_velocity_deg_s, head, atol=1e-9)
+    assert part.traces.time_s[0] == 0.0
+    assert part.truth.measures == whole.truth.measures
+    near = part.truth.in_quick_phase
+    slope = np.gradient(part.truth.position_deg, part.truth.time_s)
+    near = np.convolve(near, np.ones(5), mode="same") > 0
+    np.testing.assert_allclose(slope[~near], part.truth.slow_phase_deg_s[~near], atol=1.0)
+
+
+def test_wavering_spreads_the_response_around_its_mean():
+    steady, wavering = (
+        simulate(Person(alertness=Alertness(waver=waver)), (sinusoid(0.16),), Equipment(), seed=3)[
+            0
+        ].truth
+        for waver in (0.0, 0.1)
+    )
+    moving = np.abs(steady.slow_phase_deg_s) > 20.0
+    ratio = wavering.slow_phase_deg_s[moving] / steady.slow_phase_deg_s[moving]
+    assert 0.04 < np.std(ratio) < 0.2
+    assert steady.measures == wavering.measures

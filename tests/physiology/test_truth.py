@@ -166,3 +166,10 @@ def test_a_fading_nystagmus_is_stronger_early_in_the_session():
     person = Person(spontaneous=Spontaneous(fading_deg_s=-8.0, fading_s=600.0))
     early, late = (sinusoid_truth(person, sinusoid(0.16), at)["bias"] for at in (0.0, 600.0))
     assert late / early == pytest.approx(np.exp(-1.0))
+
+
+def test_a_spin_that_was_broken_off_has_no_post_response():
+    plan = replace(step("right"), stopped_after_s=40.0)
+    truth = step_truth(Person(), plan, 0.0)
+    assert "per/gain" in truth
+    assert "post/gain" not in truth

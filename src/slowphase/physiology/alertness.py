@@ -17,7 +17,8 @@ class Alertness:
 
     Lapses come ``lapses_per_min`` times a minute, last about ``lapse_s``, and leave between
     ``lapse_low`` and ``lapse_high`` of the response. ``lapse_share_limit`` bounds their share of
-    a trial.
+    a trial. ``waver`` is the relative spread of slow fluctuations around 1 that last about
+    ``waver_s``; the true measures are those of their mean.
     """
 
     throughout: float = 1.0
@@ -27,6 +28,8 @@ class Alertness:
     lapse_high: float = 0.7
     edge_s: float = 0.8
     lapse_share_limit: float = 0.35
+    waver: float = 0.0
+    waver_s: float = 12.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from slowphase.physiology.saccade import MainSequence, duration_s, peak_velocity
 from slowphase.physiology.transfer import leaky_integral
 
 GRID_HZ = 1000.0
+LONGEST_WAIT_S = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +125,49 @@ def _first(where: BoolArray) -> int:
     return int(np.argmax(where)) if where.any() else where.size
 
 
+@dataclass(frozen=True, slots=True)
+class _Course:
+    """What is known before the first quick phase, on the grid.
+
+    ``unbroken`` is where the eye would be without quick phases, ``outward`` the direction of the
+    slow phase, ``due`` how many quick phases are wanted until each sample, ``decay`` what the
+    leak leaves of a displacement after so many samples.
+    """
+
+    velocity: FloatArray
+    unbroken: FloatArray
+    outward: FloatArray
+    due: FloatArray
+    decay: FloatArray
+
+
+def _course(
+    quick: QuickPhases, velocity: FloatArray, leak_per_s: float, extra: FloatArray | None
+) -> _Course:
+    carried = velocity if extra is None else velocity + extra
+    return _Course(
+        velocity=velocity,
+        unbroken=leaky_integral(leak_per_s, carried, GRID_HZ),
+        outward=np.sign(velocity),
+        due=np.cumsum(quick_phase_rate(quick, velocity)) / GRID_HZ,
+        decay=np.exp(-leak_per_s * np.arange(int(LONGEST_WAIT_S * GRID_HZ)) / GRID_HZ),
+    )
+
+
+def _samples_to_next(
+    quick: QuickPhases, course: _Course, now: int, held: float, rng: np.random.Generator
+) -> int:
+    """How many samples after ``now`` a quick phase is tried: when it is due, or the eye far out."""
+    wait = int(quick.refractory_s * GRID_HZ)
+    wanted = course.due[now] + np.exp(quick.spread * rng.standard_normal() - quick.spread**2 / 2)
+    due = int(np.searchsorted(course.due, wanted)) - now
+    longest = min(max(due, wait), course.decay.size - 1)
+    window = slice(now + wait, now + longest)
+    position = course.unbroken[window]
+    position = position + held * course.decay[wait : wait + position.size]
+    return wait + _first(course.outward[window] * position > quick.limit_deg)
+
+
 def plan_saccades(
     quick: QuickPhases,
     velocity_deg_s: FloatArray,
@@ -135,34 +179,23 @@ def plan_saccades(
     """Quick phases and refixations for a slow-phase velocity on the grid, shape (n,).
 
     The eye without them is known beforehand; a running sum ``held`` of past saccades, leaking
-    like everything else, is added to it.
+    like everything else, is added to it. ``extra_deg_s`` is saccadic velocity from elsewhere.
     """
-    carried = velocity_deg_s if extra_deg_s is None else velocity_deg_s + extra_deg_s
-    unbroken = leaky_integral(leak_per_s, carried, GRID_HZ)
-    outward = np.sign(velocity_deg_s)
-    due = np.cumsum(quick_phase_rate(quick, velocity_deg_s)) / GRID_HZ
-    decay = np.exp(-leak_per_s * np.arange(int(8 * GRID_HZ)) / GRID_HZ)
-    wait = int(quick.refractory_s * GRID_HZ)
+    course = _course(quick, velocity_deg_s, leak_per_s, extra_deg_s)
     found: list[tuple[float, float, float, float]] = []
     now, held = 0, 0.0
-    while now + wait < due.size:
-        start = now + wait
-        wanted = due[now] + np.exp(quick.spread * rng.standard_normal() - quick.spread**2 / 2)
-        stop = min(max(int(np.searchsorted(due, wanted)), start), start + decay.size - wait - 1)
-        out = outward[start:stop] * (
-            unbroken[start:stop] + held * decay[wait : wait + due[start:stop].size]
-        )
-        later = wait + _first(out > quick.limit_deg)
-        now, held = now + later, held * decay[later]
-        if now >= due.size:
+    while now < velocity_deg_s.size:
+        later = _samples_to_next(quick, course, now, held, rng)
+        now, held = now + later, held * course.decay[later]
+        if now >= velocity_deg_s.size:
             break
-        saccade = _quick_phase(quick, velocity_deg_s[now], unbroken[now] + held, rng)
-        if saccade is None:
-            continue
-        amplitude, peak, lasting = saccade
-        found.append((now / GRID_HZ, lasting, amplitude, np.copysign(peak, amplitude)))
-        passed = int(lasting * GRID_HZ)
-        now, held = now + passed, (held + amplitude) * decay[passed]
+        position = float(course.unbroken[now] + held)
+        saccade = _quick_phase(quick, float(velocity_deg_s[now]), position, rng)
+        if saccade is not None:
+            amplitude, peak, lasting = saccade
+            found.append((now / GRID_HZ, lasting, amplitude, float(np.copysign(peak, amplitude))))
+            passed = int(lasting * GRID_HZ)
+            now, held = now + passed, (held + amplitude) * course.decay[passed]
     return Saccades(*np.asarray(found, dtype=float).reshape(-1, 4).T.copy())
 
 

@@ -17,7 +17,8 @@ class TrialPlan:
     """One trial as it is asked of the chair and the patient.
 
     ``kind`` is ``spontaneous``, ``sinusoid`` or ``step``; velocities in deg/s. The chair rests for
-    ``lead_s`` before and ``tail_s`` after the motion. A sinusoid makes ``cycles``, a step turns
+    ``lead_s`` before and ``tail_s`` after the motion; the recording begins ``recorded_from_s``
+    into all this. A sinusoid makes ``cycles``, a step turns
     for ``rotation_s`` and rests for ``rest_s``. ``delivered`` is the share of the velocity that
     the chair really reaches, ``stopped_after_s`` where the trial was broken off, and ``pause_s``
     the time since the trial before.
@@ -37,6 +38,7 @@ class TrialPlan:
     rest_s: float = 60.0
     lead_s: float = 3.0
     tail_s: float = 2.0
+    recorded_from_s: float = 0.0
     delivered: float = 1.0
     stopped_after_s: float | None = None
     reason: str | None = None
@@ -45,7 +47,7 @@ class TrialPlan:
 
     @property
     def length_s(self) -> float:
-        """How long the recording lasts."""
+        """How long the trial lasts, from the first rest on."""
         whole = self.lead_s + self.tail_s + self._motion_s if self._motion_s else self.duration_s
         return min(whole, self.stopped_after_s or whole)
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.physiology.blink import Blinks, lid_shape
-from slowphase.physiology.oculomotor import GRID_HZ, EyeMotion
+from slowphase.physiology.oculomotor import GRID_HZ, EyeMotion, wandering
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,8 @@ class Equipment:
     eyes recorded, ``eye_lost_s`` an interval of each trial in which the left eye is lost.
     ``eye_mismatch`` and ``eye_offset_deg`` are how far the eyes differ in gain and position;
     their mean is right.
-    ``edges_lost`` is the share of blinks whose edges stay in the trace. ``jitter`` is the spread
+    ``edges_lost`` is the share of blinks that hide their edges too, ``wander_deg`` and
+    ``wander_s`` describe slow noise of position. ``jitter`` is the spread
     of a time stamp in sample intervals, ``dropped`` the share of rows that are missing.
     """
 
@@ -37,6 +38,8 @@ class Equipment:
     eye_offset_deg: float = 0.8
     low_pass_hz: float = 35.0
     drift_deg_per_sqrt_s: float = 0.25
+    wander_deg: float = 0.0
+    wander_s: float = 0.5
     hum_deg: float = 0.15
     hum_hz: float = 50.0
     losses_per_min: float = 1.0
@@ -98,10 +101,18 @@ def _electrode_wander(
     return np.asarray(drift + hum)
 
 
+def _slow_noise(equipment: Equipment, time_s: FloatArray, rng: np.random.Generator) -> FloatArray:
+    count = int(time_s[-1] * GRID_HZ) + 2
+    noise = wandering(equipment.wander_deg, equipment.wander_s, count, rng)
+    return np.interp(time_s * GRID_HZ, np.arange(count), noise)
+
+
 def _with_noise(
     equipment: Equipment, clean: FloatArray, time_s: FloatArray, rng: np.random.Generator
 ) -> FloatArray:
     noisy = clean + equipment.noise_deg * rng.standard_normal(clean.size)
+    if equipment.wander_deg:
+        noisy = noisy + _slow_noise(equipment, time_s, rng)
     if equipment.method == "electrodes":
         noisy = noisy + _electrode_wander(equipment, time_s, rng)
     if equipment.quantum_deg:

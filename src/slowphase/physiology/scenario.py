@@ -6,7 +6,7 @@ changes: each entry names a trial of the standard protocol to change or drop, or
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from slowphase.foundation.errors import UsageError
 from slowphase.physiology.person import Person
@@ -37,15 +37,15 @@ def changed(value: Value, table: Mapping[str, object]) -> Value:
 
     Raises ``UsageError`` for a key that is no field.
     """
-    known = {item.name for item in fields(value)}  # type: ignore[arg-type]
+    record: Any = value
+    known = {item.name for item in fields(record)}
     unknown = sorted(set(table) - known)
     if unknown:
         raise UsageError(
             f"unknown {unknown[0]!r} for {type(value).__name__}; known: {', '.join(sorted(known))}"
         )
-    return replace(  # type: ignore[type-var]
-        value, **{key: _field(getattr(value, key), entry) for key, entry in table.items()}
-    )
+    entries = {key: _field(getattr(value, key), entry) for key, entry in table.items()}
+    return cast("Value", replace(record, **entries))
 
 
 def _field(current: Any, entry: object) -> object:

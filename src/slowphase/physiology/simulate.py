@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
-from slowphase.physiology.alertness import Lapse, alert_factor, draw_lapses, lapse_mask
+from slowphase.physiology.alertness import Alertness, Lapse, alert_factor, draw_lapses, lapse_mask
 from slowphase.physiology.blink import draw_blinks
 from slowphase.physiology.oculomotor import (
     GRID_HZ,
@@ -103,16 +103,44 @@ def simulate_trial(
     session_time_s: float = 0.0,
 ) -> SimulatedTrial:
     """One trial that begins ``session_time_s`` after the session did."""
-    grid_s = np.arange(int(plan.length_s * GRID_HZ)) / GRID_HZ
-    head = head_velocity(plan, grid_s)
+    head = head_velocity(plan, np.arange(int(plan.length_s * GRID_HZ)) / GRID_HZ)
     lapses = draw_lapses(person.alertness, plan.length_s, rng)
-    blinks = draw_blinks(person.blinking, plan.length_s, rng)
-    wanted = wanted_velocity(person, plan, head, lapses, session_time_s=session_time_s)
-    horizontal, vertical = _both_planes(person, plan, wanted, rng)
-    traces = record(equipment, horizontal, vertical, head, blinks, rng)
-    measures = _measures(person, plan, session_time_s, float(np.mean(horizontal.position_deg)))
-    truth = _truth(person, traces, horizontal, head, lapses, measures)
+    blinks = draw_blinks(person.blinking, plan.length_s - plan.recorded_from_s, rng)
+    steady = wanted_velocity(person, plan, head, lapses, session_time_s=session_time_s)
+    horizontal, vertical = _both_planes(person, plan, _wavering(person.alertness, steady, rng), rng)
+    first = int(plan.recorded_from_s * GRID_HZ)
+    seen = _recorded_part(horizontal, first)
+    traces = record(equipment, seen, _recorded_part(vertical, first), head[first:], blinks, rng)
+    measures = _measures(person, plan, session_time_s, float(np.mean(seen.position_deg)))
+    lapsing = lapse_mask(lapses, traces.time_s + plan.recorded_from_s)
+    truth = _truth(person, traces, seen, head[first:], lapsing, measures)
     return SimulatedTrial(plan, traces, truth)
+
+
+def _wavering(
+    alertness: Alertness, velocity_deg_s: FloatArray, rng: np.random.Generator
+) -> FloatArray:
+    if not alertness.waver:
+        return velocity_deg_s
+    waver = wandering(alertness.waver, alertness.waver_s, velocity_deg_s.size, rng)
+    return velocity_deg_s * (1.0 + waver)
+
+
+def _recorded_part(motion: EyeMotion, first: int) -> EyeMotion:
+    """The motion from a sample of the grid on, its saccades on the new clock."""
+    saccades, start_s = motion.saccades, first / GRID_HZ
+    later = saccades.onset_s >= start_s
+    return EyeMotion(
+        motion.position_deg[first:],
+        motion.slow_phase_deg_s[first:],
+        Saccades(
+            saccades.onset_s[later] - start_s,
+            saccades.duration_s[later],
+            saccades.amplitude_deg[later],
+            saccades.peak_velocity_deg_s[later],
+        ),
+        motion.ringing_deg[first:],
+    )
 
 
 def wanted_velocity(
@@ -168,7 +196,7 @@ def _truth(
     traces: Traces,
     motion: EyeMotion,
     head: FloatArray,
-    lapses: tuple[Lapse, ...],
+    lapsing: BoolArray,
     measures: Measures,
 ) -> TrialTruth:
     grid = np.arange(head.size) / GRID_HZ
@@ -185,7 +213,7 @@ def _truth(
         quick_phases=motion.saccades,
         in_quick_phase=during(motion.saccades, traces.time_s),
         lid=traces.lid,
-        lapse=lapse_mask(lapses, traces.time_s),
+        lapse=lapsing,
         alert=person.alertness.throughout > 0.9,
     )
 

@@ -132,13 +132,17 @@ def exciting(plan: TrialPlan, of: str) -> str:
 
 
 def step_truth(person: Person, plan: TrialPlan, session_time_s: float) -> Measures:
-    """per and post gain, time_constant and decay; bias and gaze_slope of the spin."""
+    """per and post gain, time_constant and decay; bias and gaze_slope of the spin.
+
+    A spin that was broken off before the chair stopped has no ``post`` response.
+    """
     sides = {"right": person.reflex.right, "left": person.reflex.left}
     measures: Measures = {
         "bias": true_bias(person, plan, session_time_s),
         "gaze_slope": person.oculomotor.gaze_leak_per_s,
     }
-    for of in ("per", "post"):
+    turned = plan.length_s > plan.stop_at_s + plan.ramp_s
+    for of in ("per", "post") if turned else ("per",):
         response = _response_truth(sides[exciting(plan, of)], plan, person.alertness.throughout)
         measures |= {f"{of}/{name}": value for name, value in response.items()}
     return measures
