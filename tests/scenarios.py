@@ -127,6 +127,7 @@ TABLES: dict[str, Table] = {
             {"id": "sin-0.32", "recorded_from_s": 5.3},
         ]
     },
+    "no-head-channel": {"equipment": {"head_recorded": False, "sampling_hz": 100.0}},
     "uneven-clock": {"equipment": {"sampling_hz": 100.0, "jitter": 0.15, "dropped": 0.01}},
 }
 NAMES = tuple(TABLES)

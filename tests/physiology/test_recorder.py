@@ -102,3 +102,7 @@ def test_slow_noise_is_slow_and_as_large_as_asked():
     seen = trial.traces.channels["eye_h_right"] - trial.traces.channels["eye_h_left"]
     assert np.nanstd(seen) == pytest.approx(0.3 * np.sqrt(2), rel=0.2)
     assert np.nanstd(np.diff(seen)) < 0.25 * np.nanstd(seen)
+
+
+def test_a_chair_that_is_not_recorded_leaves_no_trace():
+    assert _traces(Equipment(head_recorded=False)).traces.head_velocity_deg_s is None

@@ -47,17 +47,21 @@ class Equipment:
     edges_lost: float = 0.5
     jitter: float = 0.0
     dropped: float = 0.0
+    head_recorded: bool = True
     head_noise_deg_s: float = 0.25
     head_quantum_deg_s: float = 0.05
 
 
 @dataclass(frozen=True, slots=True)
 class Traces:
-    """What was recorded: times, channels by role and the chair, arrays of shape (n,)."""
+    """What was recorded: times, channels by role and the chair, arrays of shape (n,).
+
+    ``head_velocity_deg_s`` is None where the equipment does not record the chair.
+    """
 
     time_s: FloatArray
     channels: dict[str, FloatArray]
-    head_velocity_deg_s: FloatArray
+    head_velocity_deg_s: FloatArray | None
     lid: BoolArray
 
 
@@ -199,7 +203,9 @@ def _of_eye(equipment: Equipment, eye: str, planes: dict[str, FloatArray]) -> di
 
 def _recorded_head(
     equipment: Equipment, head: FloatArray, time_s: FloatArray, rng: np.random.Generator
-) -> FloatArray:
+) -> FloatArray | None:
+    if not equipment.head_recorded:
+        return None
     clean = np.interp(time_s * GRID_HZ, np.arange(head.size), head)
     noisy = clean + equipment.head_noise_deg_s * rng.standard_normal(clean.size)
     quantum = equipment.head_quantum_deg_s
