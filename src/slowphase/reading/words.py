@@ -4,12 +4,13 @@ import math
 
 from slowphase.foundation.reasons import reasons
 
-DECIMALS = {"1": 2, "%": 0, "deg": 1, "deg/s": 1, "s": 1, "/min": 0, "1/s": 3, "Hz": 3}
+DECIMALS = {"1": 2, "%": 0, "deg": 1, "deg/s": 1, "s": 1, "/min": 0, "1/s": 3, "/s": 3, "Hz": 3}
 UNIT_WORDS = {
     "1": "",
     "%": "%",
     "/min": "a minute",
     "1/s": "per s",
+    "/s": "per s",
     "{count}": "",
     "1/min": "a minute",
 }

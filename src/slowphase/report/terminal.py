@@ -114,7 +114,7 @@ def _table(title: str, *columns: str, left: int = 1) -> Table:
         if index < left:
             table.add_column(name, overflow="fold")
         else:
-            table.add_column(name, justify="right", no_wrap=True)
+            table.add_column(name, justify="right", overflow="fold")
     return table
 
 
@@ -187,7 +187,7 @@ def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
             _cell(_find(trial, "velocity", "vertical")),
             _cell(_find(trial, "beats_per_min")),
         )
-    yield _plain("")
+    yield _heading("")
     yield table
 
 
@@ -201,7 +201,7 @@ def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
         cells = [_cell(_find(trial, name)) for name in ("gain", "phase", "bias")]
         name = trial.id if trial.vision in (None, "dark") else f"{trial.id}, {trial.vision}"
         table.add_row(name, *cells, _usable(trial))
-    yield _plain("")
+    yield _heading("")
     yield table
 
 
@@ -218,7 +218,7 @@ def _steps(analysis: Analysis) -> Iterator[RenderableType]:
             side = gain.exciting if gain else None
             cells = [_cell(gain), _cell(constant), _cell(_find(trial, "time_constant_raw", of))]
             table.add_row(trial.id, LETTERS[side] if side else "–", of, *cells)
-    yield _plain("")
+    yield _heading("")
     yield table
 
 
@@ -234,7 +234,7 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
             value_text(measure),
             interval_text(measure),
         )
-    yield _plain("")
+    yield _heading("")
     yield table
 
 

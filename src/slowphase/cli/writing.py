@@ -1,0 +1,136 @@
+"""What the command line writes: summaries, documents, reports, the demo."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.cli.sessions import Say
+    from slowphase.foundation.problem import Problem
+    from slowphase.report.index import IndexEntry
+
+WIDTH = 80
+
+
+def deliver(analysis: Analysis, *, as_json: bool, output: Path | None) -> None:
+    """Print the summary or the document, or write it to a file."""
+    if as_json:
+        _put(analysis.to_json(), output)
+    elif output is None:
+        _print_summary(analysis)
+    else:
+        _put(summary_text(analysis), output)
+
+
+def deliver_failure(problems: Sequence[Problem], output: Path | None) -> None:
+    """The document of input that could not be used."""
+    from slowphase import __version__
+    from slowphase.analysis.document import failure_document, to_json
+
+    _put(to_json(failure_document(problems, __version__)), output)
+
+
+def summary_text(analysis: Analysis) -> str:
+    """The summary as plain text, 80 columns wide."""
+    from rich.console import Console
+
+    from slowphase.report.terminal import terminal_view
+
+    console = Console(width=WIDTH, color_system=None, record=False, force_terminal=False)
+    with console.capture() as captured:
+        console.print(terminal_view(analysis))
+    return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
+
+
+def write_report(analysis: Analysis, file: Path, say: Say) -> None:
+    """Write the report page."""
+    from slowphase.report.page import render_page
+
+    page = render_page(analysis, progress=lambda name: say("drawing", name))
+    _write(file, page)
+
+
+def write_events(analysis: Analysis, file: Path) -> None:
+    """Write the side file of quick phases and unused intervals."""
+    from slowphase.analysis.document import to_json
+
+    _write(file, to_json(analysis.events_document()))
+
+
+def write_demo(folder: Path, say: Say) -> Path:
+    """Write the invented sessions, their reports and documents, and an index; returns the index."""
+    from slowphase.cli.demo_sessions import write_demo_sessions
+    from slowphase.report.index import render_index
+
+    say("making", "invented patients")
+    sessions = write_demo_sessions(folder)
+    entries = tuple(_write_demo_report(folder, session, say) for session in sessions)
+    page = folder / "index.html"
+    _write(page, render_index("Three invented patients", entries))
+    return page
+
+
+def _write_demo_report(folder: Path, session: Path, say: Say) -> IndexEntry:
+    from slowphase.cli.sessions import analyze_folder
+    from slowphase.report.index import IndexEntry
+
+    analysis = analyze_folder(session, say)
+    write_report(analysis, folder / f"{session.name}.html", say)
+    _write(folder / f"{session.name}.json", analysis.to_json())
+    found = [s.title for s in analysis.statements if s.verdict == "holds"]
+    return IndexEntry(
+        href=f"{session.name}.html",
+        title=f"{analysis.patient.code}: {analysis.notes.get('indication', session.name)}",
+        text=f"Holds: {'; '.join(found) or 'none of the findings'}.",
+        folder=session.name,
+    )
+
+
+def reference_lines() -> Iterator[str]:
+    """Every reference value in words."""
+    from slowphase.reference.sets import marks, reference_sets
+
+    for entry in reference_sets():
+        ages = f", {entry.ages[0]:g}–{entry.ages[1]:g} y" if entry.ages else ""
+        if entry.mean is not None:
+            value = f"{entry.mean:g} ± {entry.sd:g}"
+        else:
+            ends = (entry.lower, entry.upper)
+            value = " to ".join("…" if end is None else f"{end:g}" for end in ends)
+        if entry.frequencies_hz:
+            low, high = entry.frequencies_hz
+            ages = f", {low:.3g}–{high:.3g} Hz{ages}"
+        yield f"{entry.set}: {entry.kind} {entry.measure} {value} {entry.unit}{ages}"
+        yield f"  {entry.source} ({marks()[entry.mark].text})"
+        if entry.note:
+            yield f"  {entry.note}"
+        if entry.not_placed:
+            yield f"  not compared: {entry.not_placed}"
+
+
+def _print_summary(analysis: Analysis) -> None:
+    if not sys.stdout.isatty():
+        sys.stdout.write(summary_text(analysis))
+        return
+    from rich.console import Console
+
+    from slowphase.report.terminal import terminal_view
+
+    Console().print(terminal_view(analysis))
+
+
+def _put(text: str, output: Path | None) -> None:
+    if output is None:
+        sys.stdout.write(text)
+    else:
+        _write(output, text)
+
+
+def _write(file: Path, text: str) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_text(text, encoding="utf-8")
