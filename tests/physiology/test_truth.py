@@ -173,3 +173,27 @@ def test_a_spin_that_was_broken_off_has_no_post_response():
     truth = step_truth(Person(), plan, 0.0)
     assert "per/gain" in truth
     assert "post/gain" not in truth
+
+
+@pytest.mark.parametrize("person", [Person(), UNEQUAL])
+@pytest.mark.parametrize("direction", ["right", "left"])
+def test_per_response_is_what_the_chair_causes_before_it_stops(person, direction):
+    still = replace(person, spontaneous=Spontaneous())
+    plan = step(direction)
+    time_s = np.arange(int(plan.stop_at_s * GRID_HZ)) / GRID_HZ
+    speed = np.abs(wanted_velocity(still, plan, head_velocity(plan, time_s)))
+    peak = int(np.argmax(speed))
+    after = speed[peak:] < speed[peak] / np.e
+    truth = step_truth(still, plan, 0.0)
+    assert truth["per/gain"] == pytest.approx(speed[peak] / 100.0, rel=1e-3)
+    assert truth["per/time_constant"] == pytest.approx(np.argmax(after) / GRID_HZ, abs=0.01)
+
+
+def test_what_is_left_of_the_spin_adds_to_the_raw_response_after_the_stop():
+    # about 9 % of a healthy peak, T = 15 s with adaptation of 80 s: DESIGN section 5, computed
+    side = Direction(gain=1.0, dynamics=Dynamics(15.0, 80.0))
+    person, plan = Person(reflex=Reflex(side, side)), step("right")
+    time_s = np.arange(int(plan.length_s * GRID_HZ)) / GRID_HZ
+    raw = wanted_velocity(person, plan, head_velocity(plan, time_s)).max()
+    alone = 100.0 * step_truth(person, plan, 0.0)["post/gain"]
+    assert raw / alone == pytest.approx(1.09, abs=0.01)
