@@ -1,4 +1,4 @@
-"""First-order table, adaptation and fitting traps: REFERENCES sections 1 and 2, computed there."""
+"""First-order table, adaptation and fitting traps, worked out apart from this code."""
 
 import numpy as np
 import pytest

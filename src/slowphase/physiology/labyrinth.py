@@ -26,10 +26,10 @@ class Direction:
     """The reflex when one side is excited.
 
     ``gain`` is the ratio of eye to head velocity for fast, small motion. ``saturation_deg_s``
-    bounds the filtered head velocity that the side can follow (linear below about 100 deg/s:
-    REFERENCES, abstract read); ``dead_zone_deg_s`` is the filtered velocity below which nothing
-    answers. ``inhibited_share`` of the gain comes from inhibiting the other side, which goes no
-    further once ``cutoff_deg_s`` silences it.
+    bounds the filtered head velocity that the side can follow (linear below about 100 deg/s: read
+    in an abstract, citation not kept); ``dead_zone_deg_s`` is the filtered velocity below which
+    nothing answers. ``inhibited_share`` of the gain comes from inhibiting the other side, which
+    goes no further once ``cutoff_deg_s`` silences it.
     """
 
     gain: float = GAIN

@@ -26,7 +26,7 @@ from slowphase.physiology.spontaneous import bias_at
 from slowphase.physiology.truth import (
     FIXATING,
     Measures,
-    bias_factor,
+    bias_left,
     noise_free_velocity,
     sinusoid_truth,
     spontaneous_truth,
@@ -109,9 +109,10 @@ def simulate_trial(
     steady = wanted_velocity(person, plan, head, lapses, session_time_s=session_time_s)
     horizontal, vertical = _both_planes(person, plan, _wavering(person.alertness, steady, rng), rng)
     first = int(plan.recorded_from_s * GRID_HZ)
-    seen = _recorded_part(horizontal, first)
-    traces = record(equipment, seen, _recorded_part(vertical, first), head[first:], blinks, rng)
-    measures = _measures(person, plan, session_time_s, float(np.mean(seen.position_deg)))
+    seen, upward = _recorded_part(horizontal, first), _recorded_part(vertical, first)
+    traces = record(equipment, seen, upward, head[first:], blinks, rng)
+    gaze = float(np.mean(seen.position_deg)), float(np.mean(upward.position_deg))
+    measures = _measures(person, plan, session_time_s, gaze)
     lapsing = lapse_mask(lapses, traces.time_s + plan.recorded_from_s)
     truth = _truth(person, traces, seen, head[first:], lapsing, measures)
     return SimulatedTrial(plan, traces, truth)
@@ -154,8 +155,7 @@ def wanted_velocity(
     """Slow-phase velocity that the reflex and the bias ask for, on the grid, shape (n,)."""
     time_s = np.arange(head_velocity_deg_s.size) / GRID_HZ
     reflex = noise_free_velocity(person, plan, head_velocity_deg_s, GRID_HZ)
-    bias = bias_at(person.spontaneous, session_time_s + time_s)
-    bias *= bias_factor(person, plan) / person.alertness.throughout
+    bias = bias_left(person, plan) * bias_at(person.spontaneous, session_time_s + time_s)
     return alert_factor(person.alertness, lapses, time_s) * (reflex + bias)
 
 
@@ -173,7 +173,8 @@ def _both_planes(
     count = wanted.size
     drift = wandering(eye.drift_deg_s, eye.drift_s, count, rng)
     horizontal = eye_motion(eye, wanted + drift, rng)
-    upward = bias_factor(person, plan) * person.spontaneous.vertical_deg_s
+    upward = bias_left(person, plan) * person.spontaneous.vertical_deg_s
+    upward *= person.alertness.throughout
     drift = wandering(eye.drift_deg_s, eye.drift_s, count, rng)
     leaked = saccade_velocity(horizontal.saccades, count, share=eye.vertical_leak)
     upright = replace(eye, quick=VERTICAL_EYE, jerks_per_min=0.0)
@@ -182,7 +183,7 @@ def _both_planes(
 
 
 def _measures(
-    person: Person, plan: TrialPlan, session_time_s: float, held_gaze_deg: float
+    person: Person, plan: TrialPlan, session_time_s: float, held_gaze_deg: tuple[float, float]
 ) -> Measures:
     if plan.kind == "sinusoid":
         return sinusoid_truth(person, plan, session_time_s)

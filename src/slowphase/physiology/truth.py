@@ -29,22 +29,21 @@ SILENT_GAIN = 1e-3
 FIXATING = ("light", "head-fixed target")
 
 
-def response_factor(person: Person, plan: TrialPlan) -> float:
-    """What alertness throughout and fixation leave of the modulated response."""
-    seen = residual(person.fixation, plan.frequency_hz) if plan.vision in FIXATING else 1.0
-    return person.alertness.throughout * seen
+def response_left(person: Person, plan: TrialPlan) -> float:
+    """The share of the modulated response that fixation leaves; 1 in the dark."""
+    return residual(person.fixation, plan.frequency_hz) if plan.vision in FIXATING else 1.0
 
 
-def bias_factor(person: Person, plan: TrialPlan) -> float:
-    """What alertness throughout and fixation leave of a spontaneous nystagmus."""
-    seen = spontaneous_residual(person.fixation) if plan.vision in FIXATING else 1.0
-    return person.alertness.throughout * seen
+def bias_left(person: Person, plan: TrialPlan) -> float:
+    """The share of a spontaneous nystagmus that fixation leaves; 1 in the dark."""
+    return spontaneous_residual(person.fixation) if plan.vision in FIXATING else 1.0
 
 
 def true_bias(person: Person, plan: TrialPlan, session_time_s: float) -> float:
     """Mean bias of the trial in deg/s, head still, eye straight ahead."""
     time_s = session_time_s + np.linspace(0.0, plan.length_s, 2001)
-    return bias_factor(person, plan) * float(np.mean(bias_at(person.spontaneous, time_s)))
+    bias = float(np.mean(bias_at(person.spontaneous, time_s)))
+    return person.alertness.throughout * bias_left(person, plan) * bias
 
 
 def _steady_drive(
@@ -70,7 +69,8 @@ def sinusoid_truth(person: Person, plan: TrialPlan, session_time_s: float) -> Me
     right, left = (
         _steady_drive(side, plan, reflex.latency_s, peak) for side in (reflex.right, reflex.left)
     )
-    factor, bias = response_factor(person, plan), true_bias(person, plan, session_time_s)
+    factor = person.alertness.throughout * response_left(person, plan)
+    bias = true_bias(person, plan, session_time_s)
     cycle = bias + factor * combined(reflex, right, left)
     head = peak * np.sin(2 * np.pi * np.arange(CYCLE) / CYCLE)
     ratio = -_fundamental(cycle) / _fundamental(head)
@@ -149,14 +149,15 @@ def step_truth(person: Person, plan: TrialPlan, session_time_s: float) -> Measur
 
 
 def spontaneous_truth(
-    person: Person, plan: TrialPlan, session_time_s: float, held_gaze_deg: float
+    person: Person, plan: TrialPlan, session_time_s: float, held_gaze_deg: tuple[float, float]
 ) -> Measures:
-    """Horizontal and vertical velocity at the gaze that was held."""
+    """Horizontal and vertical velocity at the (horizontal, vertical) gaze that was held."""
     leak = person.oculomotor.gaze_leak_per_s
-    bias = true_bias(person, plan, session_time_s)
+    across, up = held_gaze_deg
+    vertical = bias_left(person, plan) * person.spontaneous.vertical_deg_s
     return {
-        "horizontal/velocity": bias - leak * held_gaze_deg,
-        "vertical/velocity": bias_factor(person, plan) * person.spontaneous.vertical_deg_s,
+        "horizontal/velocity": true_bias(person, plan, session_time_s) - leak * across,
+        "vertical/velocity": person.alertness.throughout * vertical - leak * up,
     }
 
 
@@ -174,5 +175,6 @@ def noise_free_velocity(
     person: Person, plan: TrialPlan, head_velocity_deg_s: FloatArray, sampling_hz: float
 ) -> FloatArray:
     """The modulated slow-phase velocity that the chair alone causes, alert, shape (n,)."""
-    wanted = reflex_velocity(person.reflex, head_velocity_deg_s, sampling_hz)
-    return response_factor(person, plan) / person.alertness.throughout * wanted
+    return response_left(person, plan) * reflex_velocity(
+        person.reflex, head_velocity_deg_s, sampling_hz
+    )
