@@ -4,6 +4,7 @@ import numpy as np
 
 from slowphase.eye.runs import runs_of
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.measures.regression import Fit
 from slowphase.measures.settings import MeasureSettings
 
 
@@ -11,17 +12,20 @@ def find_lapses(
     time_s: FloatArray,
     response: FloatArray,
     predicted: FloatArray,
-    sd: FloatArray,
+    fit: Fit,
+    noise: FloatArray,
     settings: MeasureSettings,
 ) -> tuple[BoolArray, float]:
     """Pieces within lapses, and the spread of the response's local strength.
 
     ``response`` and ``predicted`` (shape (p,)) are slow-phase velocity and its model without bias
-    and gaze term; ``sd`` the SD of one piece. The local strength is the regression of the one on
-    the other in a sliding window; a lapse is where it stays below the alert level, by
-    ``lapse_depth`` and by ``lapse_sd`` of its own SD, for ``lapse_min_s``.
+    and gaze term; ``fit`` and ``noise`` (p,) tell how uncertain a piece is. The local strength is
+    the regression of the one on the other in a sliding window; a lapse is where it stays below
+    the alert level, by ``lapse_depth`` and by ``lapse_sd`` of its own SD, for ``lapse_min_s``.
     """
+    sd = np.hypot(noise, fit.scatter)
     strength, error = local_strength(time_s, response, predicted, sd, settings.lapse_window_s)
+    error = np.hypot(error, fit.noise.drift_deg_s / np.maximum(np.abs(predicted), 1e-3))
     telling = np.isfinite(strength) & (error < 0.25)
     if telling.sum() < 10:
         return np.zeros(time_s.size, dtype=bool), 0.0

@@ -1,15 +1,16 @@
 """The response of a reflex to the chair's measured motion, where the pieces of slow phase are."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from slowphase.eye.slowphase import Pieces, integrate
-from slowphase.foundation.arrays import FloatArray, IntArray
+from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.regression import Data
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import filtered
 
-GRID_HZ = 50.0
+REMEMBERED = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +34,30 @@ class Motion:
         return Motion(self.time_s, velocity_deg_s)
 
 
-def resample_motion(
-    time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: float = GRID_HZ
-) -> Motion:
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """Responses to one motion at given times, remembered while a fit varies other parameters.
+
+    ``nodes_s`` has shape (p, q): q times whose mean stands for observation p.
+    """
+
+    motion: Motion
+    nodes_s: FloatArray
+    _known: dict[tuple[float, float, float], FloatArray] = field(default_factory=dict)
+
+    def __call__(self, decay_s: float, adaptation_s: float, lead_s: float = 0.0) -> FloatArray:
+        """Filtered head velocity ``lead_s`` ahead of the nodes, shape (p, q)."""
+        key = (float(decay_s), float(adaptation_s), float(lead_s))
+        if key not in self._known:
+            if len(self._known) >= REMEMBERED:
+                self._known.clear()
+            response = self.motion.response(decay_s, adaptation_s)
+            at = np.interp(self.nodes_s.ravel() + lead_s, self.motion.time_s, response)
+            self._known[key] = at.reshape(self.nodes_s.shape)
+        return self._known[key]
+
+
+def resample_motion(time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: float) -> Motion:
     """Chair velocity averaged over the cells of an even grid; lost samples are bridged.
 
     Averaging goes through the integral, so that no displacement is lost and noise is.
@@ -49,11 +71,6 @@ def resample_motion(
     return Motion((edges[:-1] + edges[1:]) / 2, mean)
 
 
-def at_pieces(motion: Motion, values: FloatArray, nodes_s: FloatArray) -> FloatArray:
-    """Values given on the motion's grid at the nodes of the pieces, shape of ``nodes_s``."""
-    return np.interp(nodes_s.ravel(), motion.time_s, values).reshape(nodes_s.shape)
-
-
-def blocks(pieces: Pieces, length_s: float) -> IntArray:
-    """Number of the time block of ``length_s`` that each piece lies in, shape (p,)."""
-    return np.floor(pieces.time_s / length_s).astype(np.int64)
+def data_of(pieces: Pieces) -> Data:
+    """The pieces as observations, each with full weight."""
+    return Data(pieces.time_s, pieces.velocity_deg_s, pieces.noise_deg_s, np.ones(len(pieces)))

@@ -1,8 +1,9 @@
-"""Robust nonlinear least squares with priors and cluster-robust uncertainty.
+"""Robust nonlinear least squares with priors, and uncertainty that allows for a drifting eye.
 
-One engine for every fit. Observations far from the model lose their weight (Tukey's bisquare),
-scatter beyond the known noise is estimated, weak parameters are held by priors, and the
-covariance allows for residuals that are alike within a cluster (a "sandwich", Liang, Zeger 1986).
+One engine for every fit: Gauss-Newton steps (damped as Levenberg and Marquardt do), in which
+observations far from the model lose their weight (Tukey's bisquare), scatter beyond the known
+noise is estimated, and weak parameters are held by normal priors. The covariance is a "sandwich"
+with the residuals' own correlation in time between the bread.
 """
 
 from collections.abc import Callable
@@ -10,11 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slowphase.foundation.arrays import FloatArray, IntArray
+from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.noise_model import NoiseModel, estimate_noise, sum_blocks
 
 Model = Callable[[FloatArray], FloatArray]
 MAD_TO_SD = 1.4826
 BISQUARE = 4.685  # 95 % efficiency for normal residuals (Holland, Welsch 1977)
+ROUNDS = 30
+STILL = 0.01  # a step under this share of every standard error ends the fit
+FINE_BLOCKS_MAX = 600
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,21 +29,35 @@ class Prior:
     mean: FloatArray
     sd: FloatArray
 
-    def rows(self, parameters: FloatArray) -> FloatArray:
-        """Standardised distance of each parameter from its prior, shape (k,)."""
-        return (parameters - self.mean) / self.sd
+    @property
+    def information(self) -> FloatArray:
+        """Inverse variances on a diagonal, shape (k, k)."""
+        return np.diag(self.sd**-2.0)
+
+    def pull(self, parameters: FloatArray) -> FloatArray:
+        """Minus half the gradient of the prior's quadratic form, shape (k,)."""
+        return (self.mean - parameters) / self.sd**2
+
+    def distance(self, parameters: FloatArray) -> float:
+        """Sum of squared standardised distances from the prior."""
+        return float(np.sum(((parameters - self.mean) / self.sd) ** 2))
+
+
+def no_prior(size: int) -> Prior:
+    """A prior that says nothing."""
+    return Prior(np.zeros(size), np.full(size, np.inf))
 
 
 @dataclass(frozen=True, slots=True)
 class Data:
-    """Observations of shape (p,) with the SD of their known noise and their cluster number.
+    """Observations of shape (p,) with their times and the SD of their known noise.
 
-    ``share`` (0 or 1, or between) is a weight given in advance: 0 leaves an observation out.
+    ``share`` (0 to 1) is a weight given in advance: 0 leaves an observation out.
     """
 
+    time_s: FloatArray
     observed: FloatArray
     noise: FloatArray
-    cluster: IntArray
     share: FloatArray
 
 
@@ -46,8 +65,8 @@ class Data:
 class Fit:
     """Result: parameters (k,), covariance (k, k), and per observation residual and weight.
 
-    ``scatter`` is the SD beyond the known noise, ``clusters`` the number of clusters with weight,
-    ``converged`` what the solver says.
+    ``scatter`` is the SD beyond the known noise, ``noise`` what the residuals are made of,
+    ``converged`` whether the steps had come to rest.
     """
 
     parameters: FloatArray
@@ -55,13 +74,18 @@ class Fit:
     residual: FloatArray
     weight: FloatArray
     scatter: float
-    clusters: int
+    noise: NoiseModel
     converged: bool
 
     @property
     def standard_errors(self) -> FloatArray:
         """Square root of the covariance's diagonal, shape (k,)."""
         return np.sqrt(np.maximum(np.diag(self.covariance), 0.0))
+
+    @property
+    def degrees(self) -> float:
+        """Degrees of freedom for intervals."""
+        return self.noise.degrees(self.parameters.size)
 
 
 def robust_fit(
@@ -70,32 +94,66 @@ def robust_fit(
     data: Data,
     prior: Prior,
     *,
-    rounds: int = 6,
     robust: bool = True,
+    resolution_s: float = 1.0,
 ) -> Fit:
     """Fit ``model`` (parameters (k,) to predictions (p,)) to ``data``.
 
-    Rounds alternate a weighted least-squares fit with new weights; they end early once the
-    parameters stand still.
+    ``resolution_s`` is the longest time over which the model's derivatives are alike; it bounds
+    the blocks in which residuals are summed for the covariance.
     """
+    parameters, weight, scatter, converged = _iterate(model, start, data, prior, robust)
+    residual = data.observed - model(parameters)
+    inverse = weight / np.hypot(data.noise, scatter) ** 2
+    jacobian = central_jacobian(model, parameters)
+    noise = estimate_noise(data.time_s, inverse, residual, jacobian)
+    covariance = sandwich(data.time_s, inverse, jacobian, prior, noise, resolution_s)
+    return Fit(parameters, covariance, residual, weight, scatter, noise, converged)
+
+
+def robust_point(model: Model, start: FloatArray, data: Data, prior: Prior) -> FloatArray:
+    """The parameters of `robust_fit` alone, for starting points."""
+    return _iterate(model, start, data, prior, True)[0]
+
+
+def _iterate(
+    model: Model, start: FloatArray, data: Data, prior: Prior, robust: bool
+) -> tuple[FloatArray, FloatArray, float, bool]:
+    """Reweighted, damped Gauss-Newton steps until they come to rest."""
     parameters = np.asarray(start, dtype=float)
+    predicted = model(parameters)
+    damping = 1e-3
     weight = data.share.astype(float)
-    scatter = _scatter(data.observed - model(parameters), data)
-    converged = False
-    for number in range(rounds):
-        sd = np.hypot(data.noise, scatter)
-        previous = parameters
-        parameters, converged = _least_squares(model, parameters, data, prior, weight, sd)
-        residual = data.observed - model(parameters)
+    scatter = 1.0
+    for number in range(ROUNDS):
+        residual = data.observed - predicted
         scatter = _scatter(residual, data)
+        sd = np.hypot(data.noise, scatter)
         if robust:
-            weight = data.share * bisquare(residual / np.hypot(data.noise, scatter))
-        moved = np.abs(parameters - previous) <= 1e-4 * (np.abs(previous) + 1e-3)
-        if number >= 2 and moved.all():
-            break
-    sd = np.hypot(data.noise, scatter)
-    covariance, clusters = _sandwich(model, parameters, data, prior, weight, sd)
-    return Fit(parameters, covariance, residual, weight, scatter, clusters, converged)
+            # The first rounds keep everything: a poor start must not throw good data out.
+            wide = max(3.0 - number, 1.0)
+            weight = data.share * bisquare(residual / (wide * sd))
+        inverse = weight / sd**2
+        jacobian = forward_jacobian(model, parameters, predicted)
+        information = (jacobian.T * inverse) @ jacobian + prior.information
+        gradient = jacobian.T @ (inverse * residual) + prior.pull(parameters)
+        cost = float(np.sum(inverse * residual**2)) + prior.distance(parameters)
+        for _ in range(8):
+            damped = information + damping * np.diag(np.diag(information) + 1e-12)
+            step = np.linalg.lstsq(damped, gradient, rcond=None)[0]
+            trial = model(parameters + step)
+            new = float(np.sum(inverse * (data.observed - trial) ** 2))
+            if new + prior.distance(parameters + step) <= cost * (1 + 1e-9):
+                damping = max(damping / 10, 1e-9)
+                break
+            damping *= 10
+        else:
+            return parameters, weight, scatter, False
+        parameters, predicted = parameters + step, trial
+        error = np.sqrt(np.diag(np.linalg.pinv(information)))
+        if number >= 3 and np.all(np.abs(step) <= STILL * error):
+            return parameters, weight, scatter, True
+    return parameters, weight, scatter, False
 
 
 def bisquare(standardised: FloatArray) -> FloatArray:
@@ -103,12 +161,34 @@ def bisquare(standardised: FloatArray) -> FloatArray:
     return np.maximum(0.0, 1.0 - (standardised / BISQUARE) ** 2) ** 2
 
 
+def sandwich(
+    time_s: FloatArray,
+    inverse: FloatArray,
+    jacobian: FloatArray,
+    prior: Prior,
+    noise: NoiseModel,
+    resolution_s: float,
+) -> FloatArray:
+    """Covariance (k, k) of the parameters under the noise model.
+
+    ``inverse`` (p,) is each observation's weight in the fit, ``jacobian`` (p, k).
+    """
+    bread = np.linalg.pinv((jacobian.T * inverse) @ jacobian + prior.information)
+    white = noise.white * (jacobian.T * inverse) @ jacobian
+    span = max(float(time_s[-1] - time_s[0]), 1e-9)
+    length = max(min(resolution_s, 1.0), span / FINE_BLOCKS_MAX)
+    blocks = sum_blocks(time_s, inverse, np.zeros_like(inverse), jacobian, length)
+    pull = blocks.jacobian * blocks.weight[:, None]
+    meat = white + pull.T @ noise.correlation(blocks.time_s) @ pull + prior.information
+    return bread @ meat @ bread
+
+
 def certified_fit(
     model: Model, start: FloatArray, observed: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Plain least squares: parameters and their classical standard errors, shape (k,) each.
 
-    For references with certified values and for data without clusters.
+    For data without priors, outliers or correlation.
     """
     from scipy.optimize import least_squares
 
@@ -142,25 +222,14 @@ def central_jacobian(model: Model, parameters: FloatArray) -> FloatArray:
     return np.column_stack(columns)
 
 
-def _least_squares(
-    model: Model,
-    start: FloatArray,
-    data: Data,
-    prior: Prior,
-    weight: FloatArray,
-    sd: FloatArray,
-) -> tuple[FloatArray, bool]:
-    from scipy.optimize import least_squares
-
-    root = np.sqrt(weight) / sd
-
-    def rows(parameters: FloatArray) -> FloatArray:
-        return np.concatenate([root * (data.observed - model(parameters)), prior.rows(parameters)])
-
-    solution = least_squares(
-        rows, start, method="lm", x_scale="jac", xtol=1e-6, ftol=1e-8, max_nfev=40 * start.size
-    )
-    return np.asarray(solution.x, dtype=float), bool(solution.success)
+def forward_jacobian(model: Model, parameters: FloatArray, predicted: FloatArray) -> FloatArray:
+    """Forward differences, shape (p, k); ``predicted`` is the model at ``parameters``."""
+    columns = []
+    for index, value in enumerate(parameters):
+        shifted = parameters.copy()
+        shifted[index] += 1e-6 * max(abs(value), 1e-2)
+        columns.append((model(shifted) - predicted) / (shifted[index] - value))
+    return np.column_stack(columns)
 
 
 def _scatter(residual: FloatArray, data: Data) -> float:
@@ -168,32 +237,6 @@ def _scatter(residual: FloatArray, data: Data) -> float:
     used = data.share > 0
     if not used.any():
         return 1.0
-    size, noise = np.abs(residual[used]), data.noise[used]
-    total = MAD_TO_SD * float(np.median(size))
-    known = float(np.median(noise))
+    total = MAD_TO_SD * float(np.median(np.abs(residual[used])))
+    known = float(np.median(data.noise[used]))
     return max((max(total**2 - known**2, 0.0)) ** 0.5, 0.05 * total, 1e-3)
-
-
-def _sandwich(
-    model: Model,
-    parameters: FloatArray,
-    data: Data,
-    prior: Prior,
-    weight: FloatArray,
-    sd: FloatArray,
-) -> tuple[FloatArray, int]:
-    jacobian = central_jacobian(model, parameters)
-    residual = data.observed - model(parameters)
-    scaled = jacobian * (np.sqrt(weight) / sd)[:, None]
-    information = np.diag(prior.sd**-2.0)
-    bread = np.linalg.pinv(scaled.T @ scaled + information)
-    scores = jacobian * (weight * residual / sd**2)[:, None]
-    used = np.unique(data.cluster[weight > 0])
-    index = np.searchsorted(used, data.cluster)
-    inside = weight > 0
-    sums = np.zeros((used.size, parameters.size))
-    np.add.at(sums, index[inside], scores[inside])
-    free = float(np.trace(bread @ (scaled.T @ scaled)))
-    correction = used.size / max(used.size - free, 1.0)
-    meat = correction * (sums.T @ sums) + information
-    return bread @ meat @ bread, int(used.size)

@@ -24,8 +24,6 @@ class MeasureSettings:
     gaze_slope_sd: float = 0.15
     """Prior SD (1/s) of the gaze slope around 0: a leak of 0.15/s is a severe gaze-holding
     failure (time constant under 7 s)."""
-    cluster_s: float = 2.0
-    """Length (s) of the blocks whose residuals may be alike."""
     lapse_window_s: float = 1.5
     """Window (s) of the local strength of the response in the search for lapses."""
     lapse_depth: float = 0.15
@@ -41,7 +39,7 @@ class MeasureSettings:
     throughout."""
     response_sd: float = 3.0
     """Multiples of its standard error that a response must exceed to exist."""
-    response_min: float = 0.02
+    response_min: float = 0.01
     """Smallest gain that counts as a response."""
     step_response_min: float = 0.04
     """Smallest step gain whose decay can be measured at all."""

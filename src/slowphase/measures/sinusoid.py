@@ -14,8 +14,16 @@ import numpy as np
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.lapses import find_lapses
-from slowphase.measures.reflex import Motion, at_pieces, blocks
-from slowphase.measures.regression import Data, Fit, Model, Prior, robust_fit
+from slowphase.measures.reflex import Drive, Motion, data_of
+from slowphase.measures.regression import (
+    Data,
+    Fit,
+    Model,
+    Prior,
+    no_prior,
+    robust_fit,
+    robust_point,
+)
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.steady import SteadyState, direction_response
 
@@ -77,22 +85,21 @@ def fit_sinusoid(
     one included.
     """
     prior = sinusoid_prior(settings)
-    nodes = pieces.node_times_s()
-    share = np.ones(len(pieces))
-    data = Data(
-        pieces.velocity_deg_s, pieces.noise_deg_s, blocks(pieces, settings.cluster_s), share
-    )
+    drive = Drive(motion, pieces.node_times_s())
+    data = data_of(pieces)
     fixed_gaze = False
 
     def model(parameters: FloatArray) -> FloatArray:
-        return predict(parameters, motion, nodes, frequency_hz, pieces.gaze_deg)
+        return predict(parameters, drive, frequency_hz, pieces.gaze_deg)
 
-    start = starting_point(data, motion, nodes, pieces.gaze_deg, settings)
-    fit = robust_fit(model, start, data, prior)
+    resolution_s = 1.0 / (6.0 * frequency_hz)
+    start = starting_point(data, drive, settings)
+    fit = robust_fit(model, start, data, prior, resolution_s=resolution_s)
     if fit.parameters[GAZE] < 0:
         fixed_gaze = True
         prior = without_gaze(prior)
-        fit = robust_fit(model, np.where(np.arange(9) == GAZE, 0.0, fit.parameters), data, prior)
+        start = np.where(np.arange(9) == GAZE, 0.0, fit.parameters)
+        fit = robust_fit(model, start, data, prior, resolution_s=resolution_s)
     result = _with_response(fit, model, data, pieces, frequency_hz, peak_deg_s, fixed_gaze)
     return _without_lapses(result, model, data, pieces, prior, settings)
 
@@ -119,39 +126,30 @@ def without_gaze(prior: Prior) -> Prior:
 
 def predict(
     parameters: FloatArray,
-    motion: Motion,
-    nodes_s: FloatArray,
+    drive: Drive,
     frequency_hz: float,
     gaze_deg: FloatArray | float,
 ) -> FloatArray:
-    """Slow-phase velocity at the nodes, averaged over each row of ``nodes_s``."""
+    """Slow-phase velocity at the nodes of ``drive``, averaged over each row of nodes."""
     decays, adaptation = time_constants(parameters)
     shifts = parameters[PHASE] + 0.5 * parameters[PHASE_DIFF] * np.array([1.0, -1.0])
     lead_s = shifts / (2 * np.pi * frequency_hz)
-    right = at_pieces(motion, motion.response(decays[0], adaptation), nodes_s + lead_s[0])
-    left = at_pieces(motion, motion.response(decays[1], adaptation), nodes_s + lead_s[1])
-    moved = parameters[LEFT] * np.maximum(-left, 0.0) - parameters[RIGHT] * np.maximum(right, 0.0)
-    return parameters[BIAS] + moved.mean(axis=-1) - parameters[GAZE] * gaze_deg
+    right = np.maximum(drive(decays[0], adaptation, lead_s[0]), 0.0)
+    left = np.maximum(-drive(decays[1], adaptation, lead_s[1]), 0.0)
+    moved = parameters[LEFT] * left.mean(axis=1) - parameters[RIGHT] * right.mean(axis=1)
+    return parameters[BIAS] + moved - parameters[GAZE] * gaze_deg
 
 
-def starting_point(
-    data: Data,
-    motion: Motion,
-    nodes_s: FloatArray,
-    gaze_deg: FloatArray,
-    settings: MeasureSettings,
-) -> FloatArray:
+def starting_point(data: Data, drive: Drive, settings: MeasureSettings) -> FloatArray:
     """First guess: a robust straight-line regression on the response of an average reflex."""
-    response = motion.response(settings.decay_s, settings.adaptation_s)
-    unit = at_pieces(motion, response, nodes_s).mean(axis=1)
+    unit = drive(settings.decay_s, settings.adaptation_s).mean(axis=1)
 
     def line(parameters: FloatArray) -> FloatArray:
         return parameters[0] - parameters[1] * unit
 
-    free = Prior(np.zeros(2), np.full(2, np.inf))
-    guess = robust_fit(line, np.array([float(np.median(data.observed)), 0.5]), data, free)
+    guess = robust_point(line, np.array([float(np.median(data.observed)), 0.5]), data, no_prior(2))
     start = np.zeros(9)
-    start[BIAS], start[RIGHT], start[LEFT] = guess.parameters[[0, 1, 1]]
+    start[BIAS], start[RIGHT], start[LEFT] = guess[[0, 1, 1]]
     start[DECAY], start[ADAPT] = np.log(settings.decay_s), np.log(settings.adaptation_s)
     return start
 
@@ -190,8 +188,9 @@ def _without_lapses(
     """Look for lapses, refit without them, and look again with the better model."""
     lapse = result.lapse
     for _ in range(4):
-        sd = np.hypot(data.noise, result.fit.scatter)
-        found, spread = find_lapses(pieces.time_s, result.modulated, result.predicted, sd, settings)
+        found, spread = find_lapses(
+            pieces.time_s, result.modulated, result.predicted, result.fit, data.noise, settings
+        )
         if np.sum(pieces.duration_s[found]) > settings.lapse_share_max * pieces.duration_s.sum():
             return replace(result, spread=max(spread, settings.drowsy_spread), lapse=lapse & False)
         result = replace(result, spread=spread, lapse=found)
@@ -199,7 +198,13 @@ def _without_lapses(
             break
         lapse = found
         kept = replace(data, share=np.where(found, 0.0, 1.0))
-        fit = robust_fit(model, result.fit.parameters, kept, prior)
+        fit = robust_fit(
+            model,
+            result.fit.parameters,
+            kept,
+            prior,
+            resolution_s=1.0 / (6.0 * result.frequency_hz),
+        )
         new = _with_response(
             fit, model, data, pieces, result.frequency_hz, result.peak_deg_s, result.gaze_fixed
         )

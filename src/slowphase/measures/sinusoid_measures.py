@@ -21,7 +21,7 @@ from slowphase.measures.prepare import (
     too_little,
     usable,
 )
-from slowphase.measures.reflex import Motion, resample_motion
+from slowphase.measures.reflex import Drive, Motion, resample_motion
 from slowphase.measures.result import TrialResult
 from slowphase.measures.sinusoid import (
     BIAS,
@@ -59,7 +59,8 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
     fit = fit_sinusoid(prepared.pieces, motion, frequency, peak, prepared.settings)
     why = fit_reasons(prepared, fit)
     make = Maker(make.trial, (*why, *make.why))
-    fitted = predict(fit.fit.parameters, motion, prepared.recording.time_s[:, None], frequency, 0.0)
+    everywhere = Drive(motion, prepared.recording.time_s[:, None])
+    fitted = predict(fit.fit.parameters, everywhere, frequency, 0.0)
     return result(
         prepared,
         [*reflex_measures(make, fit, prepared), *trial_measures(make, fit, prepared)],
@@ -147,7 +148,7 @@ def quantities(parameters: FloatArray, fit: SinusoidFit) -> FloatArray:
 def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Measure]:
     """What the steady state says."""
     value, error = propagate(lambda p: quantities(p, fit), fit.fit.parameters, fit.fit.covariance)
-    quantile = t_quantile(fit.fit.clusters - 5)
+    quantile = t_quantile(fit.fit.degrees)
     there = responds(fit, prepared)
     gain = symmetric(value[0], error[0], quantile)
     gain = Estimate(gain.value, max(gain.low or 0.0, 0.0) if there else 0.0, gain.high)

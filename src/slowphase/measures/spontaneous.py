@@ -8,10 +8,8 @@ from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.interval import Estimate, symmetric, t_quantile
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, missing, result, too_little, usable
-from slowphase.measures.reflex import blocks
-from slowphase.measures.regression import Data, Fit, Prior, robust_fit
+from slowphase.measures.regression import Data, Fit, no_prior, robust_fit
 from slowphase.measures.result import TrialResult
-from slowphase.measures.settings import MeasureSettings
 
 BEAT_BLOCK_S = 5.0
 
@@ -26,7 +24,7 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     fits = {}
     for of, tracked in (("horizontal", prepared.horizontal), ("vertical", prepared.vertical)):
         if tracked is not None and len(tracked.pieces) >= prepared.settings.pieces_min:
-            fits[of] = centre(tracked.pieces, prepared.settings)
+            fits[of] = centre(tracked.pieces)
             measures.append(
                 make("velocity", _estimate(fits[of]), "deg/s", of=of, definition="held_gaze")
             )
@@ -34,29 +32,29 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     velocity = float(fit.parameters[0])
     measures += [
         make("beats_per_min", beats_per_min(prepared.horizontal, velocity), "/min"),
-        make("beating_share", beating_share(prepared.pieces, velocity, prepared.settings), "%"),
+        make("beating_share", beating_share(prepared.pieces, velocity), "%"),
         make("usable", usable(prepared), "%"),
     ]
     line = np.full(prepared.recording.time_s.size, velocity)
     return result(prepared, measures, fit_deg_s=line, outlier=fit.weight < 0.05)
 
 
-def centre(pieces: Pieces, settings: MeasureSettings) -> Fit:
+def centre(pieces: Pieces) -> Fit:
     """Robust centre of slow-phase velocity over the usable time, each second alike."""
     data = Data(
+        pieces.time_s,
         pieces.velocity_deg_s,
         pieces.noise_deg_s,
-        blocks(pieces, settings.cluster_s),
         pieces.duration_s / pieces.duration_s.max(),
     )
     ones = np.ones(len(pieces))
     start = np.array([float(np.median(pieces.velocity_deg_s))])
-    return robust_fit(lambda p: p[0] * ones, start, data, Prior(np.zeros(1), np.full(1, np.inf)))
+    return robust_fit(lambda p: p[0] * ones, start, data, no_prior(1))
 
 
 def _estimate(fit: Fit) -> Estimate:
     return symmetric(
-        float(fit.parameters[0]), float(fit.standard_errors[0]), t_quantile(fit.clusters - 1)
+        float(fit.parameters[0]), float(fit.standard_errors[0]), t_quantile(fit.degrees)
     )
 
 
@@ -82,9 +80,9 @@ def ratio_error(counts: FloatArray, seconds: FloatArray) -> float:
     return scatter**0.5 / float(seconds.sum())
 
 
-def beating_share(pieces: Pieces, velocity_deg_s: float, settings: MeasureSettings) -> Estimate:
+def beating_share(pieces: Pieces, velocity_deg_s: float) -> Estimate:
     """Share of time (%) in which the slow phase goes the way that names the nystagmus."""
-    block = blocks(pieces, settings.cluster_s)
+    block = np.floor(pieces.time_s / BEAT_BLOCK_S)
     _, index = np.unique(block, return_inverse=True)
     seconds = np.bincount(index, weights=pieces.duration_s)
     way = np.bincount(index, weights=pieces.duration_s * pieces.velocity_deg_s)

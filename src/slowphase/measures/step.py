@@ -12,10 +12,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.eye.slowphase import Pieces
-from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.measure import Side
-from slowphase.measures.reflex import Motion, at_pieces, blocks
-from slowphase.measures.regression import Data, Fit, Model, Prior, robust_fit
+from slowphase.measures.reflex import Drive, Motion, data_of
+from slowphase.measures.regression import (
+    Data,
+    Fit,
+    Model,
+    Prior,
+    no_prior,
+    robust_fit,
+    robust_point,
+)
 from slowphase.measures.settings import MeasureSettings
 
 BIAS, ADAPT, GAZE, FIRST = 0, 1, 2, 3
@@ -48,24 +56,11 @@ class StepFit:
 
     fit: Fit
     changes: tuple[Change, ...]
-    outlying: BoolArray
     gaze_fixed: bool
 
-
-@dataclass(frozen=True, slots=True)
-class Response:
-    """What one change of velocity alone would have caused in a patient at rest.
-
-    ``peak_deg_s`` is the largest speed against the change, ``gain`` its ratio to the change,
-    ``time_constant_s`` from the peak to 1/e of it, ``cumulative_deg`` the area up to the reversal,
-    ``duration_s`` the time until the speed falls below 1 deg/s.
-    """
-
-    peak_deg_s: float
-    gain: float
-    time_constant_s: float
-    duration_s: float
-    cumulative_deg: float
+    def response_parameters(self, index: int) -> tuple[float, float, float]:
+        """Gain, decay (s) and adaptation (s) of one response."""
+        return response_parameters(self.fit.parameters, index)
 
 
 def find_changes(motion: Motion) -> tuple[Change, ...]:
@@ -103,25 +98,27 @@ def _change(of: str, size: float, velocity: FloatArray, motion: Motion, until_s:
 def fit_step(pieces: Pieces, changes: tuple[Change, ...], settings: MeasureSettings) -> StepFit:
     """Fit one spin jointly."""
     nodes = pieces.node_times_s()
-    data = Data(
-        pieces.velocity_deg_s,
-        pieces.noise_deg_s,
-        blocks(pieces, settings.cluster_s),
-        np.ones(len(pieces)),
-    )
+    drives = tuple(Drive(change.motion, nodes) for change in changes)
+    data = data_of(pieces)
     prior = step_prior(changes, settings)
 
     def model(parameters: FloatArray) -> FloatArray:
-        return predict(parameters, changes, nodes, pieces.gaze_deg)
+        return predict(parameters, drives, pieces.gaze_deg)
 
-    fit = robust_fit(model, starting_point(model, data, changes, settings), data, prior, rounds=10)
+    fit = robust_fit(model, starting_point(model, data, changes, settings), data, prior)
     gaze_fixed = fit.parameters[GAZE] < 0
     if gaze_fixed:
         prior.sd[GAZE] = 1e-9
         start = fit.parameters.copy()
         start[GAZE] = 0.0
-        fit = robust_fit(model, start, data, prior, rounds=10)
-    return StepFit(fit, changes, fit.weight < 0.05, bool(gaze_fixed))
+        fit = robust_fit(model, start, data, prior)
+    return StepFit(fit, changes, bool(gaze_fixed))
+
+
+def response_parameters(parameters: FloatArray, index: int) -> tuple[float, float, float]:
+    """Gain, decay (s) and adaptation (s) of response ``index``."""
+    gain, log_decay = parameters[FIRST + 2 * index : FIRST + 2 * index + 2]
+    return float(gain), float(np.exp(log_decay)), float(np.exp(parameters[ADAPT]))
 
 
 def step_prior(changes: tuple[Change, ...], settings: MeasureSettings) -> Prior:
@@ -136,19 +133,13 @@ def step_prior(changes: tuple[Change, ...], settings: MeasureSettings) -> Prior:
 
 
 def predict(
-    parameters: FloatArray,
-    changes: tuple[Change, ...],
-    nodes_s: FloatArray,
-    gaze_deg: FloatArray | float,
+    parameters: FloatArray, drives: tuple[Drive, ...], gaze_deg: FloatArray | float
 ) -> FloatArray:
-    """Slow-phase velocity at the nodes, averaged over each row of ``nodes_s``."""
+    """Slow-phase velocity at the nodes of the drives, averaged over each row of nodes."""
     total = parameters[BIAS] - parameters[GAZE] * gaze_deg
-    for index, change in enumerate(changes):
-        gain, log_decay = parameters[FIRST + 2 * index : FIRST + 2 * index + 2]
-        response = change.motion.response(
-            float(np.exp(log_decay)), float(np.exp(parameters[ADAPT]))
-        )
-        total = total - gain * at_pieces(change.motion, response, nodes_s).mean(axis=-1)
+    for index, drive in enumerate(drives):
+        gain, decay, adaptation = response_parameters(parameters, index)
+        total = total - gain * drive(decay, adaptation).mean(axis=1)
     return np.asarray(total, dtype=float)
 
 
@@ -172,53 +163,10 @@ def starting_point(
         def line(p: FloatArray, design: FloatArray = design) -> FloatArray:
             return design @ p
 
-        free = Prior(np.zeros(len(columns)), np.full(len(columns), np.inf))
-        guess = robust_fit(line, np.zeros(len(columns)), data, free, rounds=3)
-        size = float(np.median(np.abs(guess.residual)))
+        guess = robust_point(line, np.zeros(len(columns)), data, no_prior(len(columns)))
+        size = float(np.median(np.abs(data.observed - line(guess))))
         if size < least:
-            start[BIAS] = guess.parameters[0]
-            start[FIRST::2] = guess.parameters[1:]
+            start[BIAS] = guess[0]
+            start[FIRST::2] = guess[1:]
             best, least = start, size
     return best
-
-
-def isolated_response(change: Change, gain: float, decay_s: float, adaptation_s: float) -> Response:
-    """The response that the change alone causes, followed for as long as it needs.
-
-    The peak lies on the ramp's end or shortly before it; 1/e and the reversal are found on a fine
-    grid continued in closed form past the end of the recording.
-    """
-    rate = change.motion.rate_hz
-    begin = max(0, int((change.start_s - change.motion.time_s[0]) * rate) - 2)
-    ramp = change.motion.velocity_deg_s[begin:]
-    tail = int(8 * decay_s * rate)
-    held = np.concatenate([ramp, np.full(max(0, tail - ramp.size), change.size_deg_s)])
-    curve = Motion(np.arange(held.size) / rate, held).response(decay_s, adaptation_s)
-    curve = gain * curve / np.sign(change.size_deg_s)
-    return describe_curve(curve, rate, abs(change.size_deg_s))
-
-
-def describe_curve(curve: FloatArray, rate_hz: float, size_deg_s: float) -> Response:
-    """Peak, gain, time to 1/e, duration and area of a response sampled at ``rate_hz``."""
-    sign = 1.0 if curve[np.argmax(np.abs(curve))] >= 0 else -1.0
-    curve = sign * curve
-    top = int(np.argmax(curve))
-    peak = float(curve[top])
-    falling = curve[top:]
-    down = _crossing(falling, peak / np.e) / rate_hz
-    quiet = _crossing(falling, min(1.0, peak)) / rate_hz
-    reversal = int(_crossing(falling, 0.0))
-    area = float(np.sum(falling[: reversal + 1])) / rate_hz
-    return Response(sign * peak, sign * peak / size_deg_s, down, quiet, sign * area)
-
-
-def _crossing(falling: FloatArray, level: float) -> float:
-    """Index, with fraction, at which a falling curve first goes below ``level``."""
-    below = np.flatnonzero(falling < level)
-    if below.size == 0:
-        return float(falling.size - 1)
-    after = int(below[0])
-    if after == 0:
-        return 0.0
-    high, low = falling[after - 1], falling[after]
-    return after - 1 + float((high - level) / (high - low))

@@ -21,10 +21,9 @@ from slowphase.measures.prepare import (
     too_little,
     usable,
 )
-from slowphase.measures.reflex import resample_motion
+from slowphase.measures.reflex import Drive, resample_motion
 from slowphase.measures.result import TrialResult
 from slowphase.measures.step import (
-    ADAPT,
     BIAS,
     FIRST,
     GAZE,
@@ -32,9 +31,11 @@ from slowphase.measures.step import (
     StepFit,
     find_changes,
     fit_step,
-    isolated_response,
     predict,
+    response_parameters,
 )
+from slowphase.measures.step_response import response_alone
+from slowphase.measures.step_shape import NO_MISFIT, Misfit, find_misfit
 
 MOTION_HZ = 25.0
 GAIN, CONSTANT, DECAY, DURATION, AREA = range(5)
@@ -59,18 +60,20 @@ def measure_step(prepared: Prepared) -> TrialResult:
         why = "too_short" if too_little(prepared) else "no_motion"
         return result(prepared, _all_missing(make, why))
     fit = fit_step(prepared.pieces, changes, prepared.settings)
-    fitted = predict(fit.fit.parameters, changes, prepared.recording.time_s[:, None], 0.0)
+    everywhere = prepared.recording.time_s[:, None]
+    drives = tuple(Drive(change.motion, everywhere) for change in changes)
+    fitted = predict(fit.fit.parameters, drives, 0.0)
     return result(
         prepared,
         step_measures(make, fit, prepared),
         fit_deg_s=fitted,
-        outlier=fit.outlying,
+        outlier=fit.fit.weight < 0.05,
     )
 
 
 def step_measures(make: Maker, fit: StepFit, prepared: Prepared) -> list[Measure]:
     """Every measure of a fitted spin; a response that was not recorded is present and missing."""
-    quantile = t_quantile(fit.fit.clusters - fit.fit.parameters.size)
+    quantile = t_quantile(fit.fit.degrees)
     errors = fit.fit.standard_errors
     measures: list[Measure] = []
     there = [responds(fit, index, prepared) for index in range(len(fit.changes))]
@@ -78,7 +81,7 @@ def step_measures(make: Maker, fit: StepFit, prepared: Prepared) -> list[Measure
         measures += response_measures(make, fit, index, quantile, there[index], prepared)
     if len(fit.changes) < 2:
         measures += _missing_response(make, "post", "not_recorded")
-    measures += side_differences(make, fit, quantile, there)
+    measures += side_differences(make, fit, quantile, there, prepared)
     bias = symmetric(float(fit.fit.parameters[BIAS]), float(errors[BIAS]), quantile)
     slope = symmetric(float(fit.fit.parameters[GAZE]), float(errors[GAZE]), quantile)
     floor = Estimate(slope.value, max(slope.low or 0.0, 0.0), max(slope.high or 0.0, 0.0))
@@ -97,24 +100,31 @@ def responds(fit: StepFit, index: int, prepared: Prepared) -> bool:
     return bool(gain > max(settings.response_sd * error, settings.step_response_min))
 
 
-def response_of(parameters: FloatArray, change: Change, index: int) -> FloatArray:
+def response_of(parameters: FloatArray, change: Change, index: int, misfit: Misfit) -> FloatArray:
     """Gain, log time constant, log decay, duration and area of one response, shape (5,)."""
-    gain, log_decay = parameters[FIRST + 2 * index : FIRST + 2 * index + 2]
-    alone = isolated_response(
-        change, 1.0, float(np.exp(log_decay)), float(np.exp(parameters[ADAPT]))
-    )
-    scaled = isolated_response(
-        change, float(gain), float(np.exp(log_decay)), float(np.exp(parameters[ADAPT]))
-    )
+    gain, decay, adaptation = response_parameters(parameters, index)
+    alone = response_alone(change, gain, decay, adaptation, misfit)
     return np.array(
         [
-            gain * alone.gain,
-            np.log(alone.time_constant_s),
-            log_decay,
-            scaled.duration_s,
-            gain * alone.cumulative_deg,
+            alone.gain,
+            np.log(max(alone.time_constant_s, 1e-3)),
+            np.log(decay),
+            alone.duration_s,
+            alone.cumulative_deg,
         ]
     )
+
+
+def misfit_errors(fit: StepFit, index: int, misfit: Misfit) -> FloatArray:
+    """Standard errors that the smoothed misfit adds, in the order of `response_of`."""
+    change = fit.changes[index]
+    alone = response_alone(change, *fit.response_parameters(index), misfit)
+    at_peak = misfit.error_at(alone.peak_at_s)
+    at_crossing = misfit.error_at(alone.peak_at_s + alone.time_constant_s)
+    fall = max(alone.fall_deg_s2, 1e-3)
+    seconds = np.hypot(at_crossing, at_peak / np.e) / fall
+    constant = seconds / max(alone.time_constant_s, 1e-3)
+    return np.array([at_peak / abs(change.size_deg_s), constant, 0.0, seconds, 0.0])
 
 
 def response_measures(
@@ -122,9 +132,11 @@ def response_measures(
 ) -> list[Measure]:
     """The measures of one response."""
     change = fit.changes[index]
+    misfit = find_misfit(prepared.pieces, fit, change) if there else NO_MISFIT
     value, error = propagate(
-        lambda p: response_of(p, change, index), fit.fit.parameters, fit.fit.covariance
+        lambda p: response_of(p, change, index, misfit), fit.fit.parameters, fit.fit.covariance
     )
+    error = np.hypot(error, misfit_errors(fit, index, misfit))
     gain = symmetric(value[GAIN], error[GAIN], quantile)
     if not there:
         gain = Estimate(gain.value, min(gain.low or 0.0, 0.0), gain.high)
@@ -157,16 +169,19 @@ def response_measures(
 
 
 def side_differences(
-    make: Maker, fit: StepFit, quantile: float, there: list[bool]
+    make: Maker, fit: StepFit, quantile: float, there: list[bool], prepared: Prepared
 ) -> list[Measure]:
     """Asymmetry of gain (%) and difference of time constants (s), right minus left exciting."""
     if len(there) < 2 or not all(there):
         why = "no_response" if len(there) == 2 else "not_recorded"
         return missing(make, [("asymmetry", "%"), ("time_constant_difference", "s")], why)
+    misfits = [find_misfit(prepared.pieces, fit, change) for change in fit.changes]
     right = 0 if fit.changes[0].exciting == "right" else 1
 
     def differences(parameters: FloatArray) -> FloatArray:
-        both = [response_of(parameters, change, i) for i, change in enumerate(fit.changes)]
+        both = [
+            response_of(parameters, change, i, misfits[i]) for i, change in enumerate(fit.changes)
+        ]
         gains = [both[right][GAIN], both[1 - right][GAIN]]
         constants = np.exp([both[right][CONSTANT], both[1 - right][CONSTANT]])
         share = (gains[0] - gains[1]) / (gains[0] + gains[1])

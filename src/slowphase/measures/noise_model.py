@@ -1,0 +1,130 @@
+"""What is left of a fit: white scatter, and a slow wandering of the eye that outlasts a beat.
+
+Residuals of slow-phase velocity are alike over seconds, because the eye drifts. Taking them as
+independent would make every interval too narrow. The residuals of blocks of time are modelled as
+
+    drift (SD s, correlation exp(-lag/tau))  +  white noise (variance f / weight of the block)
+
+and s, tau and f are found by restricted maximum likelihood (Patterson, Thompson 1971), which
+allows for what the fitted parameters have already taken away.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from slowphase.foundation.arrays import FloatArray
+
+TAUS_S = (0.7, 1.5, 3.0, 6.0, 12.0, 24.0)
+RATIOS = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0)
+BLOCKS_MAX = 150
+BLOCK_S = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class NoiseModel:
+    """``drift_deg_s`` and ``drift_s`` of the wandering; ``white`` multiplies the known variance.
+
+    ``blocks`` is the number of blocks that told, ``span_s`` the time that they cover.
+    """
+
+    drift_deg_s: float
+    drift_s: float
+    white: float
+    blocks: int
+    span_s: float
+
+    def correlation(self, time_s: FloatArray) -> FloatArray:
+        """Covariance of the drift between times, shape (n, n), in (deg/s)²."""
+        lag = np.abs(time_s[:, None] - time_s[None, :])
+        return self.drift_deg_s**2 * np.exp(-lag / self.drift_s)
+
+    def degrees(self, parameters: int) -> float:
+        """Degrees of freedom left for Student's t: independent stretches less parameters."""
+        own_s = 2 * self.drift_s if self.drift_deg_s > 0 else BLOCK_S
+        return max(self.span_s / max(own_s, BLOCK_S) - parameters, 4.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """Sums over blocks of time: mean time (n,), weight (n,), mean residual (n,), mean Jacobian
+    (n, k)."""
+
+    time_s: FloatArray
+    weight: FloatArray
+    residual: FloatArray
+    jacobian: FloatArray
+
+
+def sum_blocks(
+    time_s: FloatArray,
+    weight: FloatArray,
+    residual: FloatArray,
+    jacobian: FloatArray,
+    length_s: float,
+) -> Blocks:
+    """Weighted means within consecutive blocks of ``length_s``; empty blocks are left out.
+
+    ``weight`` (p,) is the inverse variance of each observation, 0 where it is not used.
+    """
+    number = np.floor((time_s - time_s[0]) / length_s).astype(np.int64)
+    used, index = np.unique(number, return_inverse=True)
+    total = np.asarray(np.bincount(index, weights=weight, minlength=used.size), dtype=float)
+    keep = total > 1e-9 * max(float(total.max()), 1e-300)
+    safe = np.where(keep, total, 1.0)
+
+    def mean(values: FloatArray) -> FloatArray:
+        return np.bincount(index, weights=weight * values, minlength=used.size) / safe
+
+    columns = np.column_stack([mean(column) for column in jacobian.T])
+    return Blocks(mean(time_s)[keep], total[keep], mean(residual)[keep], columns[keep])
+
+
+def estimate_noise(
+    time_s: FloatArray, weight: FloatArray, residual: FloatArray, jacobian: FloatArray
+) -> NoiseModel:
+    """The noise model of one fit's residuals. Shapes (p,), ``jacobian`` (p, k)."""
+    span = float(time_s[-1] - time_s[0])
+    length = max(BLOCK_S, span / BLOCKS_MAX)
+    blocks = sum_blocks(time_s, weight, residual, jacobian, length)
+    size = blocks.time_s.size
+    if size < jacobian.shape[1] + 4:
+        return NoiseModel(0.0, 1.0, max(_white(blocks), 1.0), size, span)
+    typical = float(np.median(1.0 / blocks.weight))
+    best, least = NoiseModel(0.0, 1.0, 1.0, size, span), np.inf
+    lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
+    for tau in TAUS_S:
+        shape = np.exp(-lag / tau)
+        for ratio in RATIOS if tau == TAUS_S[0] else RATIOS[1:]:
+            covariance = ratio * typical * shape
+            covariance[np.diag_indices(size)] += 1.0 / blocks.weight
+            criterion, factor = restricted_likelihood(covariance, blocks.residual, blocks.jacobian)
+            if criterion < least:
+                drift = float(np.sqrt(ratio * typical * factor))
+                best, least = NoiseModel(drift, tau, factor, size, span), criterion
+    return best
+
+
+def restricted_likelihood(
+    covariance: FloatArray, residual: FloatArray, jacobian: FloatArray
+) -> tuple[float, float]:
+    """-2 log of the restricted likelihood, its scale profiled out, and that scale.
+
+    ``covariance`` is (n, n) up to the scale, ``jacobian`` (n, k) the directions already fitted.
+    """
+    scaled = jacobian / np.maximum(np.linalg.norm(jacobian, axis=0), 1e-12)
+    lower = np.linalg.cholesky(covariance)
+    whitened = np.linalg.solve(lower, np.column_stack([residual, scaled]))
+    basis, singular, _ = np.linalg.svd(whitened[:, 1:], full_matrices=False)
+    rank = int(np.sum(singular > 1e-6 * singular[0]))
+    basis = basis[:, :rank]
+    left = whitened[:, 0] - basis @ (basis.T @ whitened[:, 0])
+    free = residual.size - rank
+    scale = float(left @ left) / free
+    log_det = 2 * float(np.sum(np.log(np.diag(lower))))
+    log_fit = 2 * float(np.sum(np.log(singular[:rank])))
+    return free * np.log(max(scale, 1e-300)) + log_det + log_fit, scale
+
+
+def _white(blocks: Blocks) -> float:
+    return float(np.mean(blocks.weight * blocks.residual**2)) if blocks.weight.size else 1.0
