@@ -34,29 +34,23 @@ def _unwrap(position_deg: FloatArray) -> FloatArray:
 
 
 def _moving_slope(time_s: FloatArray, values: FloatArray, half: int) -> FloatArray:
-    known = np.isfinite(values)
-    if known.sum() < 3:
-        return np.full(len(values), np.nan)
-    t = np.where(known, time_s - time_s[0], 0.0)
-    level = float(np.mean(values[known]))
-    x = np.where(known, values - level, 0.0)
-    n = _window_sum(known.astype(np.float64), half)
-    n = np.where(n < 2, np.nan, n)
-    st, sx = _window_sum(t, half), _window_sum(x, half)
-    covariance = _window_sum(t * x, half) - st * sx / n
-    variance = _window_sum(t * t, half) - st * st / n
-    slope: FloatArray = np.where(known & (variance > 0), covariance, np.nan) / np.where(
-        variance > 0, variance, np.nan
-    )
+    """Least-squares slope over ``half`` samples on each side, in differences from the middle."""
+    n = len(values)
+    count, st, sx, stx, stt = (np.zeros(n) for _ in range(5))
+    for lag in range(-half, half + 1):
+        here = slice(max(-lag, 0), max(n - max(lag, 0), 0))
+        there = slice(max(lag, 0), max(n + min(lag, 0), 0))
+        dt, dx = time_s[there] - time_s[here], values[there] - values[here]
+        known = np.isfinite(dx)
+        dt, dx = np.where(known, dt, 0.0), np.where(known, dx, 0.0)
+        count[here] += known
+        st[here] += dt
+        sx[here] += dx
+        stx[here] += dt * dx
+        stt[here] += dt * dt
+    count = np.where(np.isfinite(values) & (count >= 2), count, np.nan)
+    slope: FloatArray = (stx - st * sx / count) / (stt - st * st / count)
     return slope
-
-
-def _window_sum(values: FloatArray, half: int) -> FloatArray:
-    total = np.r_[0.0, np.cumsum(values)]
-    index = np.arange(len(values))
-    high: FloatArray = total[np.minimum(index + half + 1, len(values))]
-    low: FloatArray = total[np.maximum(index - half, 0)]
-    return high - low
 
 
 def rebuild_velocity(

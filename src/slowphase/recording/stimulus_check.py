@@ -34,15 +34,18 @@ def check_stimulus(
     known = np.isfinite(head_velocity_deg_s)
     if kind not in ("sinusoid", "step") or known.sum() < 10:
         return AGREES
-    time_s, velocity = _thinned(time_s[known], head_velocity_deg_s[known])
+    rate_hz = max(_CHECK_HZ, 40.0 * float(str(stimulus.get("frequency_hz", 0.0))))
+    time_s, velocity = _thinned(time_s[known], head_velocity_deg_s[known], rate_hz)
     if kind == "step":
         return _check_step(stimulus, velocity)
     return _check_sinusoid(stimulus, time_s, velocity)
 
 
-def _thinned(time_s: FloatArray, velocity: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Means over 40 ms, which lower noise and cost."""
-    bins = np.floor((time_s - time_s[0]) * _CHECK_HZ).astype(np.int64)
+def _thinned(
+    time_s: FloatArray, velocity: FloatArray, rate_hz: float
+) -> tuple[FloatArray, FloatArray]:
+    """Means over 40 ms, or a fortieth of the period, which lower noise and cost."""
+    bins = np.floor((time_s - time_s[0]) * rate_hz).astype(np.int64)
     _, bins = np.unique(bins, return_inverse=True)
     count = np.bincount(bins)
     return np.bincount(bins, weights=time_s) / count, np.bincount(bins, weights=velocity) / count
@@ -76,8 +79,8 @@ def _check_sinusoid(
 ) -> StimulusVerdict:
     asked_hz = float(str(stimulus["frequency_hz"]))
     asked_peak = float(str(stimulus["peak_velocity_deg_s"]))
-    time_s, velocity = _moving_part(time_s, velocity, asked_peak)
-    if time_s.size < 10:
+    time_s, velocity = _moving_part(time_s, velocity, asked_hz, asked_peak)
+    if time_s.size < 5:
         found = "a head at rest"
         return _contradiction("peak_velocity_deg_s", found, f"{asked_peak:g} deg/s")
     peak, share = _fit(time_s, velocity, asked_hz)
@@ -97,13 +100,15 @@ def _check_sinusoid(
 
 
 def _moving_part(
-    time_s: FloatArray, velocity: FloatArray, asked_peak: float
+    time_s: FloatArray, velocity: FloatArray, asked_hz: float, asked_peak: float
 ) -> tuple[FloatArray, FloatArray]:
     """From the first to the last sample that clearly moves; rest before and after is left out."""
-    smooth = np.convolve(velocity, np.ones(5) / 5, mode="same") if velocity.size > 5 else velocity
-    noise = 3.0 * float(np.std(np.diff(velocity))) / np.sqrt(2 * 5)
-    moving = np.flatnonzero(np.abs(smooth) > max(0.1 * asked_peak, noise, 0.5))
-    if moving.size < 10:
+    step_s = float(np.median(np.diff(time_s)))
+    width = min(max(round(0.1 / (asked_hz * step_s)), 1), velocity.size)
+    smooth = np.convolve(velocity, np.ones(width) / width, mode="same")
+    noise = 4.5 * float(np.median(np.abs(np.diff(velocity)))) / 0.954 / np.sqrt(width)
+    moving = np.flatnonzero(np.abs(smooth) > max(0.1 * asked_peak, min(noise, 0.3 * asked_peak)))
+    if moving.size < 5:
         return time_s[:0], velocity[:0]
     part = slice(moving[0], moving[-1] + 1)
     return time_s[part], velocity[part]
@@ -123,11 +128,12 @@ def _fit(time_s: FloatArray, velocity: FloatArray, frequency_hz: float) -> tuple
 
 def _dominant(time_s: FloatArray, velocity: FloatArray, asked_hz: float) -> tuple[float, float]:
     """The frequency whose sine explains most: scanned finely around the strongest line."""
-    grid = np.arange(time_s[0], time_s[-1], 1.0 / _CHECK_HZ)
+    step_s = float(np.median(np.diff(time_s)))
+    grid = np.arange(time_s[0], time_s[-1], step_s)
     even = np.interp(grid, time_s, velocity)
     padded = int(2 ** np.ceil(np.log2(8 * max(grid.size, 8))))
     power = np.abs(np.fft.rfft(even - np.mean(even), padded))
-    strongest = float(np.fft.rfftfreq(padded, 1.0 / _CHECK_HZ)[int(np.argmax(power))])
+    strongest = float(np.fft.rfftfreq(padded, step_s)[int(np.argmax(power))])
     width = 0.5 / max(float(time_s[-1] - time_s[0]), 1.0)
     near = np.linspace(max(strongest - width, 0.2 * asked_hz, 1e-4), strongest + width, 41)
     shares = [_fit(time_s, velocity, float(frequency))[1] for frequency in near]

@@ -1,0 +1,104 @@
+import numpy as np
+import pytest
+
+from slowphase.recording.stimulus_check import StimulusVerdict, check_stimulus
+
+RATE_HZ = 100.0
+
+
+def check_sinusoid(
+    *,
+    asked_hz: float,
+    moved_hz: float,
+    cycles: float,
+    noise_deg_s: float = 0.0,
+    peak_deg_s: float = 60.0,
+    rest_s: float = 0.0,
+) -> StimulusVerdict:
+    time_s = np.arange(round((cycles / moved_hz + 2 * rest_s) * RATE_HZ)) / RATE_HZ
+    moving = (time_s >= rest_s) & (time_s < rest_s + cycles / moved_hz)
+    head = peak_deg_s * np.sin(2 * np.pi * moved_hz * (time_s - rest_s)) * moving
+    head += np.random.default_rng(2).normal(0, noise_deg_s or 1e-9, head.size)
+    stimulus = {"frequency_hz": asked_hz, "peak_velocity_deg_s": 60.0}
+    return check_stimulus("sinusoid", stimulus, time_s, head)
+
+
+@pytest.mark.parametrize("frequency_hz", [0.01, 0.04, 0.16, 0.64, 2.0])
+@pytest.mark.parametrize("cycles", [0.4, 0.75, 1.5, 2.3, 10.0])
+def test_the_motion_asked_for_agrees_however_few_its_cycles(
+    frequency_hz: float, cycles: float
+) -> None:
+    verdict = check_sinusoid(asked_hz=frequency_hz, moved_hz=frequency_hz, cycles=cycles)
+    assert verdict.contradiction is None
+
+
+@pytest.mark.parametrize("rest_s", [2.0, 20.0])
+@pytest.mark.parametrize("noise_deg_s", [1.0, 10.0])
+def test_noise_and_rest_do_not_contradict(rest_s: float, noise_deg_s: float) -> None:
+    verdict = check_sinusoid(
+        asked_hz=0.04, moved_hz=0.04, cycles=4, noise_deg_s=noise_deg_s, rest_s=rest_s
+    )
+    assert verdict == StimulusVerdict()
+
+
+@pytest.mark.parametrize(
+    ("asked_hz", "moved_hz", "cycles"),
+    [(0.04, 0.08, 4), (0.08, 0.04, 4), (0.01, 0.02, 3), (0.32, 0.64, 10), (0.16, 0.2, 10)],
+)
+@pytest.mark.parametrize("noise_deg_s", [0.0, 5.0])
+def test_another_frequency_contradicts(
+    asked_hz: float, moved_hz: float, cycles: float, noise_deg_s: float
+) -> None:
+    verdict = check_sinusoid(
+        asked_hz=asked_hz, moved_hz=moved_hz, cycles=cycles, noise_deg_s=noise_deg_s
+    )
+    assert verdict.contradiction is not None
+    key, found, expected = verdict.contradiction
+    assert (key, expected) == ("frequency_hz", f"{asked_hz:g} Hz")
+    assert float(found.split()[-2]) == pytest.approx(moved_hz, rel=0.05)
+
+
+@pytest.mark.parametrize(("peak_deg_s", "differs"), [(60, False), (58, False), (50, True)])
+def test_a_peak_off_by_more_than_a_twentieth_differs(peak_deg_s: float, differs: bool) -> None:
+    verdict = check_sinusoid(asked_hz=0.04, moved_hz=0.04, cycles=5, peak_deg_s=peak_deg_s)
+    assert verdict == StimulusVerdict(differs=differs)
+
+
+def test_a_chair_at_rest_contradicts() -> None:
+    verdict = check_sinusoid(
+        asked_hz=0.04, moved_hz=0.04, cycles=5, peak_deg_s=0.0, noise_deg_s=1.0
+    )
+    assert verdict.contradiction is not None
+    assert "rest" in verdict.contradiction[1]
+
+
+def check_step(head: np.ndarray, *, direction: str) -> StimulusVerdict:
+    stimulus = {"direction": direction, "velocity_deg_s": 100.0}
+    return check_stimulus("step", stimulus, np.arange(head.size) / RATE_HZ, head)
+
+
+def spin(velocity_deg_s: float, *, stops: bool = True) -> np.ndarray:
+    time_s = np.arange(6000) / RATE_HZ
+    end = 0.0 if stops else velocity_deg_s
+    return np.interp(time_s, [2, 3, 30, 31], [0.0, velocity_deg_s, velocity_deg_s, end])
+
+
+@pytest.mark.parametrize("stops", [True, False])
+@pytest.mark.parametrize(("direction", "sign"), [("right", 1), ("left", -1)])
+def test_a_spin_to_the_side_asked_for_agrees(direction: str, sign: int, stops: bool) -> None:
+    noise = np.random.default_rng(4).normal(0, 3, 6000)
+    head = spin(sign * 100.0, stops=stops) + noise
+    assert check_step(head, direction=direction) == StimulusVerdict()
+
+
+def test_a_short_spin_before_a_long_rest_is_still_seen() -> None:
+    head = np.r_[np.zeros(200), np.full(1000, -100.0), np.zeros(30_000)]
+    assert check_step(head, direction="left") == StimulusVerdict()
+    assert check_step(head, direction="right").contradiction is not None
+
+
+def test_noise_alone_is_a_chair_at_rest() -> None:
+    head = np.random.default_rng(4).normal(0, 3, 6000)
+    verdict = check_step(head, direction="right")
+    assert verdict.contradiction is not None
+    assert "rest" in verdict.contradiction[1]
