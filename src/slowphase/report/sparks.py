@@ -45,8 +45,8 @@ def interval_bar(
     line = [" "] * width
     _span(line, band, axis, "░")
     _span(line, interval, axis, "━")
-    place = _column(value, axis, width)
-    line[min(max(place, 0), width - 1)] = "<" if place < 0 else ">" if place >= width else "●"
+    place = min(max(_column(value, axis, width), 0), width - 1)
+    line[place] = "<" if value < axis[0] else ">" if value > axis[1] else "●"
     return "".join(line)
 
 

@@ -1,0 +1,143 @@
+"""The report page: self-contained, escaped, deterministic, and every link leads somewhere."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+
+from slowphase.report.index import IndexEntry, render_index
+from slowphase.report.page import anchor, render_page
+from slowphase.report.step_figure import change_indices, responses
+
+
+class Links(HTMLParser):
+    """Ids, links, tags and unclosed elements of a page."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.ids, self.hrefs, self.tags, self.images = [], [], [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        self.tags.append(tag)
+        self.ids += [given["id"]] if "id" in given else []
+        self.hrefs += [given["href"]] if tag == "a" else []
+        if tag == "svg":
+            self.images.append((given.get("role"), given.get("aria-label")))
+
+
+@pytest.fixture(scope="module")
+def page(analysis):
+    return render_page(analysis)
+
+
+@pytest.fixture(scope="module")
+def links(page):
+    return Links(page)
+
+
+def test_needs_no_script_and_no_other_file(page, links):
+    assert "script" not in links.tags
+    assert not {"link", "img", "iframe", "object"} & set(links.tags)
+    assert all(href.startswith("#") for href in links.hrefs)
+    assert not re.search(r"url\((?!#)|@import|@font-face", page)
+
+
+def test_every_link_leads_to_a_place_in_the_page(links):
+    missing = {href[1:] for href in links.hrefs} - set(links.ids)
+    assert missing == set()
+
+
+def test_no_id_is_used_twice(links):
+    assert len(links.ids) == len(set(links.ids))
+
+
+def test_every_measure_has_a_place_and_every_piece_of_evidence_leads_to_one(analysis, links):
+    assert {anchor("m", measure.id) for measure in analysis.measures()} <= set(links.ids)
+    evidence = [item.measure for s in analysis.statements for item in s.evidence]
+    assert evidence
+    assert {"#" + anchor("m", id_) for id_ in evidence} <= set(links.hrefs)
+
+
+def test_every_picture_is_described_for_those_who_do_not_see_it(analysis, links):
+    assert len(links.images) == 2 + sum(t.evidence is not None for t in analysis.trials)
+    assert all(role == "img" and label and len(label) > 40 for role, label in links.images)
+
+
+def test_texts_from_the_session_are_escaped(page):
+    assert "<acute>" not in page
+    assert "&lt;acute&gt; attack &amp; after" in page
+
+
+def test_hostile_names_do_not_become_markup(analysis):
+    bad = '"><script>alert(1)</script>'
+    trial = replace(analysis.trials[0], id=bad, reason=bad, outcome="stopped")
+    patient = replace(analysis.patient, code=bad)
+    small = replace(analysis, patient=patient, trials=(trial,), pairs=(), statements=())
+    assert "script" not in Links(render_page(small)).tags
+
+
+def test_the_same_analysis_gives_the_same_bytes(analysis, page):
+    assert render_page(analysis) == page
+
+
+def test_says_where_there_is_no_reference_and_how_each_value_is_known(page):
+    assert "no reference for this stimulus" in page
+    assert "(read in the publication)" in page
+    assert "common practice, no source" in page
+
+
+def test_cautions_stand_at_the_top_and_at_the_end(page):
+    first, last = page.index("not a medical device"), page.rindex("not a medical device")
+    assert first < page.index('id="reading"') < page.index('id="provenance"') < last
+
+
+def test_problems_and_trials_not_done_are_shown(analysis, page):
+    assert "line 501" in page
+    assert "not done" in page
+    assert "nausea" in page
+
+
+def test_an_empty_session_still_gives_a_page(analysis):
+    empty = replace(analysis, trials=(), pairs=(), statements=(), placements={}, problems=())
+    page = render_page(empty)
+    assert "Nothing can be said about this session." in page
+    assert "No sinusoid in the dark was measured." in page
+
+
+def test_reasons_for_unused_samples_are_written_not_only_coloured(page):
+    for words in ("blink", "lost: no eye tracked", "lapse of alertness", "quick phases: R up"):
+        assert words in page
+
+
+def test_the_overview_marks_what_the_session_does_not_hold(page):
+    assert "calorics: not in this session" in page
+    assert "impulses: not in this session" in page
+
+
+def test_it_stays_small(page):
+    assert len(page) < 3_000_000 * 9 / 12  # 3 MB for 12 trials; this one has 9
+
+
+def test_steps_are_cut_at_each_change_of_chair_velocity(analysis):
+    spin = next(t for t in analysis.trials if t.id == "step-left")
+    first, second = responses(spin)
+    assert (first.of, first.letter, second.of, second.letter) == ("per", "L", "post", "R")
+    # as invented: 0.42 and 0.55 of 100 deg/s, with 6 deg/s of nystagmus against and for them
+    assert first.fit_deg_s[0] == pytest.approx(42 - 6, abs=4)
+    assert second.fit_deg_s[0] == pytest.approx(55 + 6, abs=4)
+
+
+def test_a_chair_at_rest_has_no_changes():
+    assert change_indices(np.full(1000, 0.3)) == []
+
+
+def test_the_index_links_every_report_and_says_that_patients_are_invented():
+    entries = (IndexEntry("a.html", "A & B", "one"), IndexEntry("b.html", "C", "two", "folder"))
+    page = render_index("Demo", entries)
+    assert Links(page).hrefs == ["a.html", "b.html"]
+    assert "A &amp; B" in page
+    assert "invented" in page
