@@ -136,11 +136,14 @@ class TestSuppression:
         assert found.verdict == "cannot_tell"
         assert "0.15 (0.14–0.16)" in found.text
 
-    def test_is_not_judged_when_alertness_was_low(self):
+    def test_is_not_called_poor_when_alertness_was_low(self):
         trials = (sinusoid("dark", 0.5, why=("low_alertness",)), self.TRIALS[1])
-        found = statements(trials, [suppression(60.0, 5.0)])["suppression"]
-        assert found.verdict == "cannot_tell"
-        assert caution("low_alertness") in found.cautions
+        poor = statements(trials, [suppression(60.0, 5.0)])["suppression"]
+        good = statements(trials, [suppression(92.0, 3.0)])["suppression"]
+        assert poor.verdict == "cannot_tell"
+        assert good.verdict == "does_not_hold"
+        assert caution("low_alertness") in poor.cautions
+        assert caution("low_alertness") in good.cautions
 
     def test_is_not_judged_at_high_frequency(self):
         trials = (sinusoid("dark", 0.5, frequency_hz=0.64), self.TRIALS[1])
@@ -245,6 +248,11 @@ class TestWords:
         assert number(-4.26, "deg/s") == "−4.3"
         assert number(-0.01, "deg/s") == "0.0"
         assert with_interval(-4.0, -5.0, 1.0, "deg/s") == "−4.0 deg/s (−5.0 to 1.0)"
+
+    def test_a_narrow_interval_does_not_vanish_by_rounding(self):
+        assert with_interval(86.0, 85.7, 86.3, "%") == "86.0 % (85.7–86.3)"
+        assert with_interval(0.23, 0.228, 0.232, "1") == "0.230 (0.228–0.232)"
+        assert with_interval(3.0, 3.0, 3.0, "s") == "3.0 s"
 
     def test_no_chance_is_ever_0_or_100_percent(self):
         assert (chance(1.0), chance(0.0), chance(0.5)) == ("over 99 %", "under 1 %", "50 %")

@@ -17,11 +17,11 @@ UNIT_WORDS = {
 MINUS = "−"
 
 
-def number(value: float | None, unit: str) -> str:
-    """A number with the digits that its unit deserves; a dash where there is none."""
+def number(value: float | None, unit: str, *, more: int = 0) -> str:
+    """A number with the digits that its unit deserves, and ``more``; a dash where there is none."""
     if value is None or not math.isfinite(value):
         return "–"
-    text = f"{value:.{DECIMALS.get(unit, 1)}f}"
+    text = f"{value:.{DECIMALS.get(unit, 1) + more}f}"
     if float(text) == 0.0:
         text = text.lstrip("-")
     return text.replace("-", MINUS)
@@ -32,23 +32,33 @@ def unit_words(unit: str) -> str:
     return UNIT_WORDS.get(unit, unit)
 
 
-def quantity(value: float | None, unit: str) -> str:
+def quantity(value: float | None, unit: str, *, more: int = 0) -> str:
     """A number with its unit."""
-    return f"{number(value, unit)} {unit_words(unit)}".strip()
+    return f"{number(value, unit, more=more)} {unit_words(unit)}".strip()
+
+
+def more_digits(low: float | None, high: float | None, unit: str) -> int:
+    """How many digits more than usual (0–2) a narrow interval needs, so as not to vanish."""
+    if low is None or high is None or not math.isfinite(high - low) or high <= low:
+        return 0
+    needed = math.ceil(-math.log10((high - low) / 2))
+    return min(max(needed - DECIMALS.get(unit, 1), 0), 2)
 
 
 def interval(low: float | None, high: float | None, unit: str) -> str:
     """A 95 % interval, without its unit; empty where there is none."""
-    if low is None or high is None:
+    if low is None or high is None or low == high:
         return ""
+    more = more_digits(low, high, unit)
     joint = " to " if low < 0 or high < 0 else "–"
-    return f"{number(low, unit)}{joint}{number(high, unit)}"
+    return f"{number(low, unit, more=more)}{joint}{number(high, unit, more=more)}"
 
 
 def with_interval(value: float | None, low: float | None, high: float | None, unit: str) -> str:
     """A number with unit and 95 % interval: ``11.5 s (10.9–12.2)``."""
     spread = interval(low, high, unit)
-    return f"{quantity(value, unit)} ({spread})" if spread else quantity(value, unit)
+    shown = quantity(value, unit, more=more_digits(low, high, unit))
+    return f"{shown} ({spread})" if spread else shown
 
 
 def chance(probability: float) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, TrialResult
-from slowphase.reading.words import chance, interval, number, quantity
+from slowphase.reading.words import chance, interval, more_digits, number, quantity
 from slowphase.reference.placement import Placement
 from slowphase.reference.sets import marks
 
@@ -70,7 +70,8 @@ def value_text(measure: Measure) -> str:
     decimals = _table()["measure"].get(measure.name, {}).get("decimals")
     if decimals is not None:
         return f"{measure.value:.{decimals}f}"
-    return quantity(measure.value, measure.unit)
+    more = more_digits(measure.low, measure.high, measure.unit)
+    return quantity(measure.value, measure.unit, more=more)
 
 
 def interval_text(measure: Measure) -> str:

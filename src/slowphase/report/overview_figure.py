@@ -82,11 +82,16 @@ def overview_label(analysis: Analysis) -> str:
 
 
 def points(analysis: Analysis, name: str) -> Iterator[Point]:
-    """The measures of that name of sinusoids in the dark that have a value, by frequency."""
+    """The measures of that name of sinusoids in the dark that have a value, by frequency.
+
+    A repeat whose samples went into another trial is left out.
+    """
     found = []
+    merged = {part for trial in analysis.trials for part in trial.parts if part != trial.id}
     for trial in analysis.trials:
         frequency = trial.stimulus.get("frequency_hz")
-        if trial.kind != "sinusoid" or trial.vision not in (None, "dark"):
+        dark = trial.vision in (None, "dark")
+        if trial.kind != "sinusoid" or not dark or trial.id in merged:
             continue
         for measure in trial.measures:
             known = measure.name == name and measure.value is not None
@@ -135,7 +140,7 @@ def _frequency_axis(axes: Axes) -> None:
 
 
 def _bands(axes: Axes, reference: list[Point]) -> None:
-    for point in reference:
+    for point in {point.frequency_hz: point for point in reference}.values():
         placement = point.placement
         if placement is None or placement.lower is None or placement.upper is None:
             continue

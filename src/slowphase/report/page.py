@@ -126,6 +126,7 @@ def _trial(
     if progress is not None:
         progress(trial.id)
     quality = trial.quality
+    shared = shared_reasons(trial)
     return {
         "anchor": anchor("t", trial.id),
         "id": trial.id,
@@ -135,10 +136,18 @@ def _trial(
         "reason": trial.reason,
         "parts": [part for part in trial.parts if part != trial.id],
         "quality": quality,
-        "quality_why": [reason_text(code) for code in quality.why] if quality else [],
+        "shared_why": [reason_text(code) for code in shared],
         "figure": _svg(trial_figure(trial)),
-        "rows": [_row(measure, analysis) for measure in trial.measures],
+        "rows": [_row(measure, analysis, shared) for measure in trial.measures],
     }
+
+
+def shared_reasons(trial: TrialResult) -> tuple[str, ...]:
+    """Reasons of the whole trial: said once above its table, not again in every row."""
+    whole = trial.quality.why if trial.quality else ()
+    lists = [measure.why for measure in trial.measures if measure.value is not None]
+    everywhere = [code for code in lists[0] if all(code in why for why in lists)] if lists else []
+    return tuple(dict.fromkeys([*whole, *everywhere]))
 
 
 def _pair(pair: PairResult, analysis: Analysis) -> Context:
@@ -150,7 +159,7 @@ def _pair(pair: PairResult, analysis: Analysis) -> Context:
     }
 
 
-def _row(measure: Measure, analysis: Analysis) -> Context:
+def _row(measure: Measure, analysis: Analysis, shared: tuple[str, ...] = ()) -> Context:
     placement = analysis.placements.get(measure.id)
     return {
         "anchor": anchor("m", measure.id),
@@ -161,7 +170,7 @@ def _row(measure: Measure, analysis: Analysis) -> Context:
         "reference": reference_text(measure, placement),
         "source": placement_source(placement) if placement else "",
         "source_anchor": anchor("r", placement.set) if placement else "",
-        "why": [reason_text(code) for code in measure.why],
+        "why": [reason_text(code) for code in measure.why if code not in shared],
     }
 
 

@@ -54,6 +54,7 @@ def step_figure(analysis: Analysis) -> str | None:
         for index, response in enumerate(shown):
             _draw(axes, response, 2.0 + 4.0 * index)
         axes.axhline(0.0, color=FAINT, lw=0.6)
+        axes.set_ylim(*_limits(shown))
         axes.set_xlim(0, max(min(SHOWN_S, r.since_s[-1]) for r in shown))
         axes.set_xlabel("time since the change of chair velocity (s)")
         axes.set_ylabel("slow phase against\nthe change (deg/s)")
@@ -108,6 +109,15 @@ def binned_median(since_s: FloatArray, speed: FloatArray) -> tuple[FloatArray, F
         if part.size:
             values[index] = np.median(part)
     return np.asarray((np.arange(count) + 0.5) * BIN_S, dtype=np.float64), values
+
+
+def _limits(shown: list[Response]) -> tuple[float, float]:
+    early = [r.speed_deg_s[r.since_s <= SHOWN_S] for r in shown]
+    known = np.concatenate([speed[np.isfinite(speed)] for speed in early])
+    if not known.size:
+        return -1.0, 1.0
+    low, high = np.percentile(known, [0.2, 99.9])
+    return min(float(low), 0.0) - 3.0, float(high) + 3.0
 
 
 def _draw(axes: Axes, response: Response, label_s: float) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from slowphase.eye.trace import USED
 from slowphase.reading.cautions import standing_cautions
-from slowphase.reading.words import interval, number, reason_text
+from slowphase.reading.words import interval, more_digits, number, reason_text
 from slowphase.report.labels import (
     LETTERS,
     interval_text,
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 SPARK, BAR, FLAT_DEG_S = 58, 34, 5.0
 MARKS = {"holds": "●", "does_not_hold": "○", "cannot_tell": "?"}
+SEEN = {"light": "(light)", "head-fixed target": "(target)", "earth-fixed scene": "(scene)"}
 SHOWN_APART = ("spontaneous", "sinusoid", "step")
 
 
@@ -88,7 +89,9 @@ def _problems(analysis: Analysis) -> Iterator[RenderableType]:
             yield _plain(f"! {problem.message}  [{problem.code}]")
 
 
-def _statements(statements: Iterable[Statement]) -> Iterator[RenderableType]:
+def _statements(statements: tuple[Statement, ...]) -> Iterator[RenderableType]:
+    if not statements:
+        return
     yield _heading("Reading   ● holds   ○ does not hold   ? cannot tell")
     said: set[str] = set()
     for statement in statements:
@@ -104,12 +107,11 @@ def _statements(statements: Iterable[Statement]) -> Iterator[RenderableType]:
             yield _plain(f"Caution: {caution}", indent=2, style="dim")
 
 
-def _table(title: str, *columns: str, left: int = 1) -> Table:
+def _table(*columns: str, left: int = 1) -> Table:
     from rich import box
     from rich.table import Table
 
-    table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", padding=(0, 1, 0, 0),
-                  title_style="bold", pad_edge=False)  # fmt: skip
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0), pad_edge=False)
     for index, name in enumerate(columns):
         if index < left:
             table.add_column(name, overflow="fold")
@@ -127,9 +129,10 @@ def _cell(measure: Measure | None) -> str:
     """Value and interval without the unit; ``*`` marks a number that is not sound."""
     if measure is None or measure.value is None:
         return "–"
-    star = "" if measure.grade == "sound" else " *"
+    star = "" if measure.grade == "sound" else "\N{NO-BREAK SPACE}*"
     spread = interval(measure.low, measure.high, measure.unit)
-    value = number(measure.value, measure.unit)
+    more = more_digits(measure.low, measure.high, measure.unit)
+    value = number(measure.value, measure.unit, more=more)
     return (f"{value} ({spread})" if spread else value) + star
 
 
@@ -176,8 +179,8 @@ def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
     trials = [trial for trial in analysis.trials if trial.kind == "spontaneous"]
     if not trials:
         return
-    table = _table("Spontaneous nystagmus (slow phase in deg/s, to the right positive)",
-                   "trial", "vision", "horizontal", "vertical", "beats/min",
+    yield _heading("Spontaneous nystagmus (slow phase in deg/s, to the right positive)")
+    table = _table("trial", "vision", "horizontal", "vertical", "beats/min",
                    left=2)  # fmt: skip
     for trial in trials:
         table.add_row(
@@ -187,7 +190,6 @@ def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
             _cell(_find(trial, "velocity", "vertical")),
             _cell(_find(trial, "beats_per_min")),
         )
-    yield _heading("")
     yield table
 
 
@@ -195,13 +197,12 @@ def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
     trials = [trial for trial in analysis.trials if trial.kind == "sinusoid"]
     if not trials:
         return
-    table = _table("Sinusoids (phase in deg, lead positive; bias in deg/s)",
-                   "trial", "gain", "phase", "bias", "usable")  # fmt: skip
+    yield _heading("Sinusoids (phase in deg, lead positive; bias in deg/s)")
+    table = _table("trial", "gain", "phase", "bias", "usable")  # fmt: skip
     for trial in trials:
         cells = [_cell(_find(trial, name)) for name in ("gain", "phase", "bias")]
-        name = trial.id if trial.vision in (None, "dark") else f"{trial.id}, {trial.vision}"
+        name = f"{trial.id} {SEEN.get(trial.vision or '', '')}".strip()
         table.add_row(name, *cells, _usable(trial))
-    yield _heading("")
     yield table
 
 
@@ -209,8 +210,8 @@ def _steps(analysis: Analysis) -> Iterator[RenderableType]:
     trials = [trial for trial in analysis.trials if trial.kind == "step"]
     if not trials:
         return
-    table = _table("Velocity steps (time constants in s; plain: 37 % of the raw peak)",
-                   "trial", "excites", "response", "gain", "time constant", "plain",
+    yield _heading("Velocity steps (time constants in s; plain: 37 % of the raw peak)")
+    table = _table("trial", "excites", "response", "gain", "time constant", "plain",
                    left=3)  # fmt: skip
     for trial in trials:
         for of in ("per", "post"):
@@ -218,7 +219,6 @@ def _steps(analysis: Analysis) -> Iterator[RenderableType]:
             side = gain.exciting if gain else None
             cells = [_cell(gain), _cell(constant), _cell(_find(trial, "time_constant_raw", of))]
             table.add_row(trial.id, LETTERS[side] if side else "–", of, *cells)
-    yield _heading("")
     yield table
 
 
@@ -226,7 +226,8 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
     rows = [(pair, measure) for pair in pairs for measure in pair.measures]
     if not rows:
         return
-    table = _table("Pairs of trials", "pair", "measure", "value", "95 %", left=2)
+    yield _heading("Pairs of trials")
+    table = _table("pair", "measure", "value", "95 %", left=2)
     for pair, measure in rows:
         table.add_row(
             f"{pair.dark} ~ {pair.fixation}",
@@ -234,7 +235,6 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
             value_text(measure),
             interval_text(measure),
         )
-    yield _heading("")
     yield table
 
 

@@ -91,10 +91,10 @@ def _draw_velocity(axes: Axes, evidence: Evidence) -> None:
         axes.plot(*envelope(trace.time_s, head, COLUMNS), color=FAINT, lw=0.8, ls=":",
                   label="chair")  # fmt: skip
     slow = np.where(trace.use == USED, trace.velocity_deg_s, np.nan)
-    axes.plot(*envelope(trace.time_s, slow, COLUMNS), color=SLOW, lw=1.1,
+    axes.plot(*envelope(trace.time_s, slow, COLUMNS), color=SLOW, lw=1.0, alpha=0.6,
               solid_capstyle="round", label="slow phase")  # fmt: skip
     if fit is not None:
-        axes.plot(*envelope(trace.time_s, fit, COLUMNS // 2), color=FIT, lw=1.1, label="fit")
+        axes.plot(*envelope(trace.time_s, fit, COLUMNS // 2), color=FIT, lw=1.4, label="fit")
     axes.axhline(0.0, color=FAINT, lw=0.6)
     axes.set_ylabel("velocity (deg/s)\nto the R up")
     _limit_by_percentiles(axes, *(v for v in (slow, fit, head) if v is not None))

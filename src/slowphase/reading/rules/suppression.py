@@ -2,7 +2,8 @@
 
 Judged on the part of the response that follows the chair, one judgement for each pair. The
 whole-response version (peak speeds) contains the spontaneous nystagmus; where it alone looks
-poor, that is said as a finding of its own.
+poor, that is said as a finding of its own. Low alertness can make good suppression look poor, but
+not the reverse: a good one stands, a poor one does not.
 """
 
 from collections.abc import Iterator
@@ -41,13 +42,15 @@ def _judge_pair(findings: Findings, pair: PairResult) -> Judgement:
     words = _words(findings, pair, modulated)
     items = _evidence(findings, pair)
     if hindrance or pooled is None:
-        drowsy = ("low_alertness",) if hindrance == "drowsy" else ()
-        return Judgement(hindrance or "missing", "cannot_tell", words, "weak", items, drowsy)
+        return Judgement(hindrance or "missing", "cannot_tell", words, "weak", items)
     poor = _chance_poor(pooled)
     verdict = verdict_of(poor)
-    cautions = () if verdict == "does_not_hold" else ("confounders", "local_limit")
+    drowsy = ("low_alertness",) if _drowsy(findings, pair) else ()
+    if drowsy and verdict != "does_not_hold":
+        return Judgement("drowsy", "cannot_tell", words, "weak", items, drowsy)
+    doubts = () if verdict == "does_not_hold" else ("confounders", "local_limit")
     strength = strength_of(poor, pooled.members)
-    return Judgement(_OUTCOMES[verdict], verdict, words, strength, items, cautions)
+    return Judgement(_OUTCOMES[verdict], verdict, words, strength, items, (*drowsy, *doubts))
 
 
 def _hindrance(findings: Findings, pair: PairResult, pooled: Pooled | None) -> str | None:
@@ -57,8 +60,6 @@ def _hindrance(findings: Findings, pair: PairResult, pooled: Pooled | None) -> s
         return "weak_dark"
     if pooled is None:
         return "missing"
-    if _drowsy(findings, pair):
-        return "drowsy"
     frequency = _stimulus(findings, pair).get("frequency_hz")
     fast = frequency is not None and frequency > limits()["suppression_frequency"].value
     return "fast" if fast else None
