@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 from session_folder import COLUMNS, SessionFolder, as_csv, sinusoid_trace
 
 from slowphase.recording.read import read_session
+from slowphase.recording.readers import blocks
 from slowphase.recording.trial import Recording
 
 TRACE = sinusoid_trace()
@@ -88,6 +89,28 @@ def test_every_way_of_writing_a_trace_gives_the_same_samples(
     folder: SessionFolder, form: str
 ) -> None:
     assert_is_the_trace(read_one(folder, FORMATS[form]))
+
+
+@pytest.mark.parametrize("form", FORMATS)
+@pytest.mark.parametrize("block_bytes", [777, 20_000])
+def test_reading_block_by_block_changes_nothing(
+    folder: SessionFolder, form: str, block_bytes: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(blocks, "BLOCK_BYTES", block_bytes)
+    assert_is_the_trace(read_one(folder, FORMATS[form]))
+
+
+def test_lines_are_counted_through_blocks(
+    folder: SessionFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(blocks, "BLOCK_BYTES", 777)
+    lines = ("# above\n\n" + PLAIN.replace("\n1", "\n\n1")).splitlines()
+    wrong = next(n for n in range(2000, 2010) if lines[n])
+    lines[wrong] = lines[wrong].replace(",", ",oops", 2)
+    folder.add_sinusoid("typed", content="\r\n".join(lines) + "\r\n")
+    folder.add_sinusoid("sound")
+    problems = read_session(folder.write()).problems
+    assert {(p.code, p.line) for p in problems} == {("text_in_number_column", wrong + 1)}
 
 
 @pytest.mark.parametrize("file", ["a.tsv", "a.txt", "a.csv", "no_suffix"])

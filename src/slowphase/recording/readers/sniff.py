@@ -79,7 +79,7 @@ def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
         lines = lines[:-1]
     if not lines:
         return not_a_trace("the first line has more than 128 KiB", line=1)
-    filled = [line for line in lines if line.strip(' \t,;|"')]
+    filled = [line for line in lines if line.strip().strip(' \t,;|"')]
     if not filled:
         return Fault(
             "empty_file",

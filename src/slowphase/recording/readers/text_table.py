@@ -110,10 +110,12 @@ def _read(
     dtype: "pl.DataType",
     marks: Sequence[str],
 ) -> "pl.DataFrame":
+    """Cells of one type. A full row is put first, since the first row sets the columns."""
     import polars as pl
 
-    return pl.read_csv(
-        content,
+    full_row = layout.delimiter.encode().join([b"0"] * layout.n_columns) + b"\n"
+    frame = pl.read_csv(
+        full_row + content,
         has_header=False,
         schema={_name(place): dtype for place in range(layout.n_columns)},
         columns=[_name(column) for column in wanted],
@@ -123,6 +125,7 @@ def _read(
         truncate_ragged_lines=True,
         encoding="utf8" if layout.encoding.startswith(("utf-8", "utf-16")) else "utf8-lossy",
     )
+    return frame.slice(1)
 
 
 def _name(place: int) -> str:
