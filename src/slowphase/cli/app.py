@@ -14,7 +14,7 @@ import typer
 
 if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
-    from slowphase.foundation.errors import InputError
+    from slowphase.foundation.errors import InputError, UsageError
 
 PARTLY, UNUSABLE, STOPPED = 1, 2, 130
 
@@ -75,18 +75,20 @@ def analyze(
 ) -> None:
     """Analyse one session folder: summary, document, report."""
     from slowphase.cli import sessions, writing
-    from slowphase.foundation.errors import InputError
+    from slowphase.foundation.errors import InputError, UsageError
 
     try:
         with sessions.progress_shown() as say:
             analysis = sessions.analyze_folder(folder, say)
             if report is not None:
                 writing.write_report(analysis, report, say)
+        if events is not None:
+            writing.write_events(analysis, events)
+        writing.deliver(analysis, as_json=json, output=output)
     except InputError as error:
         _give_up(error, json, output)
-    if events is not None:
-        writing.write_events(analysis, events)
-    writing.deliver(analysis, as_json=json, output=output)
+    except UsageError as error:
+        _say_usage(error)
     raise typer.Exit(_code(analysis))
 
 
@@ -111,9 +113,13 @@ def demo(
 ) -> None:
     """Make three invented patients, analyse them, and write reports and an index."""
     from slowphase.cli import sessions, writing
+    from slowphase.foundation.errors import UsageError
 
-    with sessions.progress_shown() as say:
-        page = writing.write_demo(output, say)
+    try:
+        with sessions.progress_shown() as say:
+            page = writing.write_demo(output, say)
+    except UsageError as error:
+        _say_usage(error)
     typer.echo(page)
 
 
@@ -137,6 +143,11 @@ def references() -> None:
 
 def _code(analysis: Analysis) -> int:
     return PARTLY if analysis.problems else 0
+
+
+def _say_usage(error: UsageError) -> NoReturn:
+    typer.echo(error, err=True)
+    raise typer.Exit(UNUSABLE)
 
 
 def _give_up(error: InputError, as_json: bool, output: Path | None) -> NoReturn:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
+from slowphase.foundation.errors import UsageError
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
@@ -132,5 +134,9 @@ def _put(text: str, output: Path | None) -> None:
 
 
 def _write(file: Path, text: str) -> None:
-    file.parent.mkdir(parents=True, exist_ok=True)
-    file.write_text(text, encoding="utf-8")
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(text, encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise UsageError(f"{file} cannot be written: {reason}. Name another file.") from error

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from slowphase.measures.result import PairResult, TrialResult
     from slowphase.reading.statement import Statement
 
-SPARK, BAR, FLAT_DEG_S = 58, 34, 5.0
+SPARK, BAR, FLAT_DEG_S = 48, 34, 5.0
 MARKS = {"holds": "●", "does_not_hold": "○", "cannot_tell": "?"}
 SEEN = {"light": "(light)", "head-fixed target": "(target)", "earth-fixed scene": "(scene)"}
 SHOWN_APART = ("spontaneous", "sinusoid", "step")
@@ -107,7 +107,8 @@ def _statements(statements: tuple[Statement, ...]) -> Iterator[RenderableType]:
             yield _plain(f"Caution: {caution}", indent=2, style="dim")
 
 
-def _table(*columns: str, left: int = 1) -> Table:
+def _table(columns: tuple[str, ...], rows: list[list[str]], *, left: int) -> Table:
+    """A plain table; the first ``left`` columns are text that may fold, the others numbers."""
     from rich import box
     from rich.table import Table
 
@@ -116,7 +117,10 @@ def _table(*columns: str, left: int = 1) -> Table:
         if index < left:
             table.add_column(name, overflow="fold")
         else:
-            table.add_column(name, justify="right", overflow="fold")
+            widest = max(len(row[index]) for row in rows)
+            table.add_column(name, justify="right", min_width=max(widest, len(name)))
+    for row in rows:
+        table.add_row(*row)
     return table
 
 
@@ -129,7 +133,7 @@ def _cell(measure: Measure | None) -> str:
     """Value and interval without the unit; ``*`` marks a number that is not sound."""
     if measure is None or measure.value is None:
         return "–"
-    star = "" if measure.grade == "sound" else "\N{NO-BREAK SPACE}*"
+    star = "" if measure.grade == "sound" else " *"
     spread = interval(measure.low, measure.high, measure.unit)
     more = more_digits(measure.low, measure.high, measure.unit)
     value = number(measure.value, measure.unit, more=more)
@@ -137,7 +141,7 @@ def _cell(measure: Measure | None) -> str:
 
 
 def _usable(trial: TrialResult) -> str:
-    return f"{trial.quality.usable_pct:.0f} %" if trial.quality else "–"
+    return f"{trial.quality.usable_pct:3.0f} % usable" if trial.quality else ""
 
 
 def _traces(analysis: Analysis) -> Iterator[RenderableType]:
@@ -146,9 +150,9 @@ def _traces(analysis: Analysis) -> Iterator[RenderableType]:
     if not shown:
         return
     yield _heading("Slow phase over time, each trial from its lowest to its highest; · is a gap")
-    width = min(max(len(trial.id) for trial in shown), 20)
+    width = min(max(len(trial.id) for trial in shown), 17)
     for trial in shown:
-        yield _plain(f"{trial.id[:width]:{width}} {_spark(trial)}")
+        yield _plain(f"{trial.id[:width]:{width}} {_spark(trial)} {_usable(trial)}")
 
 
 def _spark(trial: TrialResult) -> str:
@@ -180,17 +184,17 @@ def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
     if not trials:
         return
     yield _heading("Spontaneous nystagmus (slow phase in deg/s, to the right positive)")
-    table = _table("trial", "vision", "horizontal", "vertical", "beats/min",
-                   left=2)  # fmt: skip
-    for trial in trials:
-        table.add_row(
+    rows = [
+        [
             trial.id,
             trial.vision or "–",
             _cell(_find(trial, "velocity", "horizontal")),
             _cell(_find(trial, "velocity", "vertical")),
             _cell(_find(trial, "beats_per_min")),
-        )
-    yield table
+        ]
+        for trial in trials
+    ]
+    yield _table(("trial", "vision", "horizontal", "vertical", "beats/min"), rows, left=2)
 
 
 def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
@@ -198,12 +202,14 @@ def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
     if not trials:
         return
     yield _heading("Sinusoids (phase in deg, lead positive; bias in deg/s)")
-    table = _table("trial", "gain", "phase", "bias", "usable")  # fmt: skip
-    for trial in trials:
-        cells = [_cell(_find(trial, name)) for name in ("gain", "phase", "bias")]
-        name = f"{trial.id} {SEEN.get(trial.vision or '', '')}".strip()
-        table.add_row(name, *cells, _usable(trial))
-    yield table
+    rows = [
+        [
+            f"{trial.id} {SEEN.get(trial.vision or '', '')}".strip(),
+            *(_cell(_find(trial, name)) for name in ("gain", "phase", "bias")),
+        ]
+        for trial in trials
+    ]
+    yield _table(("trial", "gain", "phase", "bias"), rows, left=1)
 
 
 def _steps(analysis: Analysis) -> Iterator[RenderableType]:
@@ -211,15 +217,17 @@ def _steps(analysis: Analysis) -> Iterator[RenderableType]:
     if not trials:
         return
     yield _heading("Velocity steps (time constants in s; plain: 37 % of the raw peak)")
-    table = _table("trial", "excites", "response", "gain", "time constant", "plain",
-                   left=3)  # fmt: skip
-    for trial in trials:
-        for of in ("per", "post"):
-            gain, constant = _find(trial, "gain", of), _find(trial, "time_constant", of)
-            side = gain.exciting if gain else None
-            cells = [_cell(gain), _cell(constant), _cell(_find(trial, "time_constant_raw", of))]
-            table.add_row(trial.id, LETTERS[side] if side else "–", of, *cells)
-    yield table
+    rows = [_step_row(trial, of) for trial in trials for of in ("per", "post")]
+    columns = ("trial", "excites", "response", "gain", "time constant", "plain")
+    yield _table(columns, rows, left=3)
+
+
+def _step_row(trial: TrialResult, of: str) -> list[str]:
+    gain = _find(trial, "gain", of)
+    side = gain.exciting if gain else None
+    names = ("time_constant", "time_constant_raw")
+    cells = [_cell(gain), *(_cell(_find(trial, name, of)) for name in names)]
+    return [trial.id, LETTERS[side] if side else "–", of, *cells]
 
 
 def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
@@ -227,15 +235,16 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
     if not rows:
         return
     yield _heading("Pairs of trials")
-    table = _table("pair", "measure", "value", "95 %", left=2)
-    for pair, measure in rows:
-        table.add_row(
+    cells = [
+        [
             f"{pair.dark} ~ {pair.fixation}",
             measure_label(measure),
             value_text(measure),
             interval_text(measure),
-        )
-    yield table
+        ]
+        for pair, measure in rows
+    ]
+    yield _table(("pair", "measure", "value", "95 %"), cells, left=2)
 
 
 def _others(analysis: Analysis) -> Iterator[RenderableType]:
