@@ -44,6 +44,36 @@ def find_lapses(
     return lapse, spread
 
 
+def find_dips(
+    time_s: FloatArray, speed: FloatArray, error: float, settings: MeasureSettings
+) -> BoolArray:
+    """Pieces in which a response that can only decay sinks below what it later reaches, (p,).
+
+    ``speed`` is the response (deg/s, positive), ``error`` the SD of its wandering. A dip counts
+    when it is deeper than ``lapse_depth`` of the response and than ``lapse_sd`` errors for
+    ``lapse_min_s``. A lapse that lasts until the next change of velocity leaves no such mark.
+    """
+    lapse = np.zeros(time_s.size, dtype=bool)
+    if time_s.size < 10:
+        return lapse
+    smooth = median_within(time_s, speed, settings.lapse_window_s)
+    later = np.maximum.accumulate(smooth[::-1])[::-1]
+    floor = np.maximum(settings.lapse_depth * later, settings.lapse_sd * error)
+    start, stop = runs_of(later - smooth > floor)
+    margin = settings.lapse_window_s / 2
+    for a, b in zip(start, stop, strict=True):
+        if time_s[b - 1] - time_s[a] >= settings.lapse_min_s:
+            lapse |= (time_s >= time_s[a] - margin) & (time_s <= time_s[b - 1] + margin)
+    return lapse
+
+
+def median_within(time_s: FloatArray, values: FloatArray, window_s: float) -> FloatArray:
+    """Median of the values within half a window of each time, shape (n,)."""
+    first = np.searchsorted(time_s, time_s - window_s / 2)
+    last = np.searchsorted(time_s, time_s + window_s / 2)
+    return np.array([np.median(values[a:b]) for a, b in zip(first, last, strict=True)])
+
+
 def local_strength(
     time_s: FloatArray,
     response: FloatArray,

@@ -6,8 +6,8 @@ Shown beside the fitted one so that the reader sees what a spontaneous nystagmus
 import numpy as np
 
 from slowphase.eye.slowphase import Pieces
-from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.interval import NOTHING, Estimate
+from slowphase.measures.lapses import median_within
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step import Change
 
@@ -36,10 +36,3 @@ def plain_time_constant(pieces: Pieces, change: Change, settings: MeasureSetting
     if below.size == 0:
         return NOTHING
     return Estimate(float(time[top + below[0]] - time[top]))
-
-
-def median_within(time_s: FloatArray, values: FloatArray, window_s: float) -> FloatArray:
-    """Median of the values within half a window of each time, shape (n,)."""
-    first = np.searchsorted(time_s, time_s - window_s / 2)
-    last = np.searchsorted(time_s, time_s + window_s / 2)
-    return np.array([np.median(values[a:b]) for a, b in zip(first, last, strict=True)])

@@ -87,7 +87,7 @@ def beating_share(pieces: Pieces, velocity_deg_s: float) -> Estimate:
     seconds = np.bincount(index, weights=pieces.duration_s)
     way = np.bincount(index, weights=pieces.duration_s * pieces.velocity_deg_s)
     same = np.where(np.sign(way) == np.sign(velocity_deg_s), seconds, 0.0)
-    share = 100.0 * same.sum() / seconds.sum()
+    share = 100.0 * float(same.sum() / seconds.sum())
     limits = symmetric(share, 100.0 * ratio_error(same, seconds), t_quantile(seconds.size - 1))
     return Estimate(share, max(limits.low or 0.0, 0.0), min(limits.high or 0.0, 100.0))
 

@@ -1,18 +1,20 @@
 """Velocity steps: the responses to both changes of chair velocity, fitted jointly over the spin.
 
-    v = b - k gaze - sum_i g_i (h_i * f(T_i, Ta))
+    v = b - g_R [u_R]+ + g_L [u_L]- - k gaze
 
-Each change i of chair velocity (speeding up, stopping) has its own gain and decay; bias, gaze
-slope and adaptation are shared. The motion is the chair's own, so that ramps cost nothing and
-what is left of the first response is taken out of the second.
+u_R and u_L are the chair's whole motion filtered by s²·T·Ta/((1+sT)(1+sTa)), each with the decay
+of its own exciting direction. Speeding up excites one side and stopping the other, so each change
+has its own gain and decay; bias, gaze slope and adaptation are shared. The motion is the chair's
+own, so that ramps cost nothing and what is left of the first response is taken out of the second.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from slowphase.eye.slowphase import Pieces
-from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.measures.lapses import find_dips
 from slowphase.measures.measure import Side
 from slowphase.measures.reflex import Drive, Motion, data_of
 from slowphase.measures.regression import (
@@ -27,6 +29,7 @@ from slowphase.measures.regression import (
 from slowphase.measures.settings import MeasureSettings
 
 BIAS, ADAPT, GAZE, FIRST = 0, 1, 2, 3
+LAPSE_ROUNDS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +55,14 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class StepFit:
-    """A fitted spin: parameters are bias, log Ta, gaze slope, then gain and log T per change."""
+    """A fitted spin: parameters are bias, log Ta, gaze slope, then gain and log T per change.
+
+    ``lapse`` (p,) marks the pieces that were left out as lapses of alertness.
+    """
 
     fit: Fit
     changes: tuple[Change, ...]
-    gaze_fixed: bool
+    lapse: BoolArray
 
     def response_parameters(self, index: int) -> tuple[float, float, float]:
         """Gain, decay (s) and adaptation (s) of one response."""
@@ -95,24 +101,53 @@ def _change(of: str, size: float, velocity: FloatArray, motion: Motion, until_s:
     return Change(of, size, start, stop, motion.with_velocity(velocity), until_s)
 
 
-def fit_step(pieces: Pieces, changes: tuple[Change, ...], settings: MeasureSettings) -> StepFit:
-    """Fit one spin jointly."""
-    nodes = pieces.node_times_s()
-    drives = tuple(Drive(change.motion, nodes) for change in changes)
+def fit_step(
+    pieces: Pieces, motion: Motion, changes: tuple[Change, ...], settings: MeasureSettings
+) -> StepFit:
+    """Fit one spin jointly, leaving out lapses of alertness."""
+    drive = Drive(motion, pieces.node_times_s())
     data = data_of(pieces)
     prior = step_prior(changes, settings)
 
     def model(parameters: FloatArray) -> FloatArray:
-        return predict(parameters, drives, pieces.gaze_deg)
+        return predict(parameters, changes, drive, pieces.gaze_deg)
 
-    fit = robust_fit(model, starting_point(model, data, changes, settings), data, prior)
-    gaze_fixed = fit.parameters[GAZE] < 0
-    if gaze_fixed:
-        prior.sd[GAZE] = 1e-9
-        start = fit.parameters.copy()
-        start[GAZE] = 0.0
-        fit = robust_fit(model, start, data, prior)
-    return StepFit(fit, changes, bool(gaze_fixed))
+    start = starting_point(model, data, changes, settings)
+    fit, prior = fit_with_gaze(model, start, data, prior)
+    lapse = np.zeros(len(pieces), dtype=bool)
+    for _ in range(LAPSE_ROUNDS):
+        found = find_step_lapses(pieces, fit, changes, settings)
+        if np.array_equal(found, lapse) or np.mean(found) > settings.lapse_share_max:
+            break
+        lapse = found
+        kept = replace(data, share=np.where(lapse, 0.0, 1.0))
+        fit = robust_fit(model, fit.parameters, kept, prior)
+    return StepFit(fit, changes, lapse)
+
+
+def fit_with_gaze(model: Model, start: FloatArray, data: Data, prior: Prior) -> tuple[Fit, Prior]:
+    """The fit, and the prior that it used: a gaze slope below 0 is held at 0."""
+    fit = robust_fit(model, start, data, prior)
+    if fit.parameters[GAZE] >= 0:
+        return fit, prior
+    sd, start = prior.sd.copy(), fit.parameters.copy()
+    sd[GAZE], start[GAZE] = 1e-9, 0.0
+    prior = replace(prior, sd=sd)
+    return robust_fit(model, start, data, prior), prior
+
+
+def find_step_lapses(
+    pieces: Pieces, fit: Fit, changes: tuple[Change, ...], settings: MeasureSettings
+) -> BoolArray:
+    """Pieces in which a decaying response sinks and comes back, shape (p,)."""
+    still = fit.parameters[BIAS] - fit.parameters[GAZE] * pieces.gaze_deg
+    error = float(np.hypot(fit.noise.drift_deg_s, fit.scatter))
+    lapse = np.zeros(len(pieces), dtype=bool)
+    for change in changes:
+        inside = (pieces.time_s >= change.stop_s) & (pieces.time_s < change.until_s)
+        speed = -np.sign(change.size_deg_s) * (pieces.velocity_deg_s - still)[inside]
+        lapse[inside] = find_dips(pieces.time_s[inside], speed, error, settings)
+    return lapse
 
 
 def response_parameters(parameters: FloatArray, index: int) -> tuple[float, float, float]:
@@ -133,13 +168,21 @@ def step_prior(changes: tuple[Change, ...], settings: MeasureSettings) -> Prior:
 
 
 def predict(
-    parameters: FloatArray, drives: tuple[Drive, ...], gaze_deg: FloatArray | float
+    parameters: FloatArray,
+    changes: tuple[Change, ...],
+    drive: Drive,
+    gaze_deg: FloatArray | float,
 ) -> FloatArray:
-    """Slow-phase velocity at the nodes of the drives, averaged over each row of nodes."""
+    """Slow-phase velocity at the nodes of ``drive``, averaged over each row of nodes.
+
+    A direction that the spin does not excite by a change of its own (a spin that was never
+    stopped) shares the other one's gain and decay.
+    """
     total = parameters[BIAS] - parameters[GAZE] * gaze_deg
-    for index, drive in enumerate(drives):
-        gain, decay, adaptation = response_parameters(parameters, index)
-        total = total - gain * drive(decay, adaptation).mean(axis=1)
+    for way in (1.0, -1.0):
+        own = [i for i, change in enumerate(changes) if change.size_deg_s * way > 0]
+        gain, decay, adaptation = response_parameters(parameters, own[0] if own else 0)
+        total = total - way * gain * np.maximum(way * drive(decay, adaptation), 0.0).mean(axis=1)
     return np.asarray(total, dtype=float)
 
 

@@ -53,21 +53,25 @@ def measure_step(prepared: Prepared) -> TrialResult:
     """Gain and time constant of each response, side differences, bias and gaze slope."""
     make = prepared.maker()
     head = prepared.recording.head_velocity_deg_s
-    changes: tuple[Change, ...] = ()
+    motion = None
     if head is not None:
-        changes = find_changes(resample_motion(prepared.recording.time_s, head, MOTION_HZ))
-    if too_little(prepared) or not changes:
+        motion = resample_motion(prepared.recording.time_s, head, MOTION_HZ)
+    changes = find_changes(motion) if motion else ()
+    if too_little(prepared) or motion is None or not changes:
         why = "too_short" if too_little(prepared) else "no_motion"
         return result(prepared, _all_missing(make, why))
-    fit = fit_step(prepared.pieces, changes, prepared.settings)
+    fit = fit_step(prepared.pieces, motion, changes, prepared.settings)
+    lapsed: tuple[str, ...] = ("lapses_left_out",) if fit.lapse.any() else ()
+    make = Maker(make.trial, (*lapsed, *make.why))
     everywhere = prepared.recording.time_s[:, None]
-    drives = tuple(Drive(change.motion, everywhere) for change in changes)
-    fitted = predict(fit.fit.parameters, drives, 0.0)
+    fitted = predict(fit.fit.parameters, changes, Drive(motion, everywhere), 0.0)
     return result(
         prepared,
         step_measures(make, fit, prepared),
         fit_deg_s=fitted,
-        outlier=fit.fit.weight < 0.05,
+        lapse=fit.lapse,
+        outlier=(fit.fit.weight < 0.05) & ~fit.lapse,
+        why=lapsed,
     )
 
 

@@ -54,7 +54,7 @@ def _begin(change: Change) -> int:
 
 def with_misfit(speed: FloatArray, since_s: FloatArray, misfit: Misfit) -> FloatArray:
     """Speed with the misfit given back; on the ramp in proportion to the speed."""
-    if misfit.share == 0.0:
+    if not misfit.share.any():
         return speed
     at_end = float(np.interp(0.0, since_s, speed))
     rising = np.clip(speed / at_end, 0.0, 1.0) if at_end > 0 else np.zeros_like(speed)
@@ -94,7 +94,7 @@ def describe(speed: FloatArray, since_s: FloatArray, size_deg_s: float) -> Respo
 
 
 def crossing(falling: FloatArray, level: float) -> tuple[float, float]:
-    """Index, with fraction, at which a falling curve first goes below ``level``, and its fall there.
+    """Index, with fraction, where a falling curve first goes below ``level``, and its fall there.
 
     The end of the curve where it never does.
     """

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.eye.slowphase import Pieces
-from slowphase.foundation.arrays import FloatArray
-from slowphase.measures.noise_model import NoiseModel
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.measures.noise_model import NoiseModel, estimate_noise
 from slowphase.measures.step import Change, StepFit
 
 GRID_S = 0.25
@@ -19,7 +19,8 @@ NARROWEST_S = 0.5
 WIDENING = 0.08
 WIDEST_S = 4.0
 MEDIAN_OF = 5
-CHANCE = 1.5  # mean square of misfit over noise that chance alone reaches now and then
+LOUD_S = 20.0
+CHANCE = 6.0  # local mean square of misfit over its error that chance alone seldom reaches
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,26 +28,26 @@ class Misfit:
     """Departure of one response from its fitted shape, at times since its ramp ended.
 
     ``value`` and ``error`` (deg/s, shape (m,)) are positive where the response is stronger than
-    the fit; ``share`` (0 to 1) is how much of it is beyond chance.
+    the fit; ``share`` (0 to 1, shape (m,)) is how much of it is beyond chance.
     """
 
     time_s: FloatArray
     value: FloatArray
     error: FloatArray
-    share: float
+    share: FloatArray
 
     def at(self, time_s: FloatArray) -> FloatArray:
         """What must be added to the fitted shape; it dies out after the recording's end."""
-        inside = np.interp(time_s, self.time_s, self.value)
+        inside = np.interp(time_s, self.time_s, self.share * self.value)
         late = np.maximum(time_s - self.time_s[-1], 0.0)
-        return self.share * inside * np.exp(-late / WIDEST_S)
+        return inside * np.exp(-late / WIDEST_S)
 
     def error_at(self, time_s: float) -> float:
         """Standard error (deg/s) of what is added at one time."""
-        return self.share * float(np.interp(time_s, self.time_s, self.error))
+        return float(np.interp(time_s, self.time_s, self.share * self.error))
 
 
-NO_MISFIT = Misfit(np.array([0.0, 1.0]), np.zeros(2), np.zeros(2), 0.0)
+NO_MISFIT = Misfit(np.array([0.0, 1.0]), np.zeros(2), np.zeros(2), np.zeros(2))
 
 
 def find_misfit(pieces: Pieces, fit: StepFit, change: Change) -> Misfit:
@@ -58,18 +59,55 @@ def find_misfit(pieces: Pieces, fit: StepFit, change: Change) -> Misfit:
     missed = -np.sign(change.size_deg_s) * fit.fit.residual[inside]
     sd = np.hypot(pieces.noise_deg_s[inside], fit.fit.scatter)
     grid = np.arange(0.0, float(since[-1]) + GRID_S, GRID_S)
-    rows = smoother(since, sd**-2.0, grid)
+    kept = ~fit.lapse[inside]
+    rows = smoother(since, np.where(kept, sd**-2.0, 0.0), grid)
     value = rows @ running_median(missed)
-    error = smoothed_error(rows, since, sd, fit.fit.noise)
-    chance = float(np.mean((value / error) ** 2))
-    return Misfit(grid, value, error, max(0.0, 1.0 - CHANCE / chance) if chance > 0 else 0.0)
+    error = smoothed_error(rows, since, sd, quiet_noise(pieces, fit))
+    share = share_beyond_chance(grid, value / error)
+    return Misfit(grid, value, error, np.where(within_reach(grid, since[kept]), share, 0.0))
+
+
+def within_reach(grid_s: FloatArray, time_s: FloatArray) -> BoolArray:
+    """Grid points that have an observation within the smoother's width, shape (m,)."""
+    if time_s.size == 0:
+        return np.zeros(grid_s.size, dtype=bool)
+    after = np.searchsorted(time_s, grid_s)
+    left = np.abs(grid_s - time_s[np.maximum(after - 1, 0)])
+    right = np.abs(time_s[np.minimum(after, time_s.size - 1)] - grid_s)
+    return np.minimum(left, right) <= smoothing_width_s(grid_s)
+
+
+def smoothing_width_s(grid_s: FloatArray) -> FloatArray:
+    """SD (s) of the smoother's window at times since the ramp ended."""
+    return np.minimum(NARROWEST_S + WIDENING * grid_s, WIDEST_S)
+
+
+def share_beyond_chance(grid_s: FloatArray, standardised: FloatArray) -> FloatArray:
+    """1 - (CHANCE / z²)², z² the local mean square of the standardised misfit; 0 where negative."""
+    local = smoother(grid_s, np.ones_like(grid_s), grid_s) @ standardised**2
+    return np.maximum(0.0, 1.0 - (CHANCE / np.maximum(local, CHANCE)) ** 2)
+
+
+def quiet_noise(pieces: Pieces, fit: StepFit) -> NoiseModel:
+    """The noise model of the times when no response is strong; the fit's own where they are few.
+
+    A shape that does not fit would otherwise pass for a drifting eye.
+    """
+    quiet = ~fit.lapse
+    for change in fit.changes:
+        quiet &= (pieces.time_s < change.start_s) | (pieces.time_s > change.stop_s + LOUD_S)
+    if quiet.sum() < 60:
+        return fit.fit.noise
+    inverse = fit.fit.weight / np.hypot(pieces.noise_deg_s, fit.fit.scatter) ** 2
+    level = np.ones((int(quiet.sum()), 1))
+    return estimate_noise(pieces.time_s[quiet], inverse[quiet], fit.fit.residual[quiet], level)
 
 
 def smoother(time_s: FloatArray, weight: FloatArray, grid_s: FloatArray) -> FloatArray:
     """Rows of a local straight-line smoother, shape (m, p); windows widen with time."""
-    width = np.minimum(NARROWEST_S + WIDENING * grid_s, WIDEST_S)
+    width = smoothing_width_s(grid_s)
     lag = time_s[None, :] - grid_s[:, None]
-    kernel = weight * np.exp(-0.5 * (lag / width[:, None]) ** 2) + 1e-12 * weight
+    kernel = weight * np.exp(-0.5 * (lag / width[:, None]) ** 2) + 1e-12 * weight.max()
     s0, s1, s2 = (np.sum(kernel * lag**k, axis=1, keepdims=True) for k in range(3))
     determinant = s0 * s2 - s1**2
     flat = determinant < 1e-4 * s0 * s2
