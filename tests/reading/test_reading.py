@@ -251,6 +251,7 @@ class TestWords:
 
     def test_a_narrow_interval_does_not_vanish_by_rounding(self):
         assert with_interval(86.0, 85.7, 86.3, "%") == "86.0 % (85.7–86.3)"
+        assert with_interval(86.0, 85.0, 87.3, "%") == "86 % (85–87)"
         assert with_interval(0.23, 0.228, 0.232, "1") == "0.230 (0.228–0.232)"
         assert with_interval(3.0, 3.0, 3.0, "s") == "3.0 s"
 

@@ -41,7 +41,9 @@ def test_no_line_is_wider_than_80_columns(analysis):
 
 
 def test_nothing_is_cut_off(analysis):
-    assert "…" not in summary_text(analysis)
+    text = summary_text(analysis)
+    assert "…" not in text
+    assert text.count("(") == text.count(")")
 
 
 def test_every_statement_problem_and_caution_is_there(analysis):

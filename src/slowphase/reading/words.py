@@ -38,11 +38,13 @@ def quantity(value: float | None, unit: str, *, more: int = 0) -> str:
 
 
 def more_digits(low: float | None, high: float | None, unit: str) -> int:
-    """How many digits more than usual (0–2) a narrow interval needs, so as not to vanish."""
-    if low is None or high is None or not math.isfinite(high - low) or high <= low:
+    """How many digits more than usual (0–2) an interval needs, so as not to vanish."""
+    if low is None or high is None or low == high:
         return 0
-    needed = math.ceil(-math.log10((high - low) / 2))
-    return min(max(needed - DECIMALS.get(unit, 1), 0), 2)
+    apart = (
+        more for more in (0, 1) if number(low, unit, more=more) != number(high, unit, more=more)
+    )
+    return next(apart, 2)
 
 
 def interval(low: float | None, high: float | None, unit: str) -> str:

@@ -109,16 +109,11 @@ def _statements(statements: tuple[Statement, ...]) -> Iterator[RenderableType]:
 
 def _table(columns: tuple[str, ...], rows: list[list[str]], *, left: int) -> Table:
     """A plain table; the first ``left`` columns are text that may fold, the others numbers."""
-    from rich import box
     from rich.table import Table
 
-    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0), pad_edge=False)
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="underline")
     for index, name in enumerate(columns):
-        if index < left:
-            table.add_column(name, overflow="fold")
-        else:
-            widest = max(len(row[index]) for row in rows)
-            table.add_column(name, justify="right", min_width=max(widest, len(name)))
+        table.add_column(name, justify="left" if index < left else "right", overflow="fold")
     for row in rows:
         table.add_row(*row)
     return table
@@ -133,7 +128,7 @@ def _cell(measure: Measure | None) -> str:
     """Value and interval without the unit; ``*`` marks a number that is not sound."""
     if measure is None or measure.value is None:
         return "–"
-    star = "" if measure.grade == "sound" else " *"
+    star = "" if measure.grade == "sound" else "*"
     spread = interval(measure.low, measure.high, measure.unit)
     more = more_digits(measure.low, measure.high, measure.unit)
     value = number(measure.value, measure.unit, more=more)
