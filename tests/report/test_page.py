@@ -10,6 +10,7 @@ import pytest
 from slowphase.report.index import IndexEntry, render_index
 from slowphase.report.page import anchor, render_page
 from slowphase.report.step_figure import change_indices, responses
+from slowphase.report.trial_figure import while_moving
 
 
 class Links(HTMLParser):
@@ -141,3 +142,11 @@ def test_the_index_links_every_report_and_says_that_patients_are_invented():
     assert Links(page).hrefs == ["a.html", "b.html"]
     assert "A &amp; B" in page
     assert "invented" in page
+
+
+def test_rest_before_and_after_the_motion_is_not_folded_into_the_cycles():
+    head = np.concatenate([np.zeros(100), 60 * np.sin(np.arange(1000) / 50), np.zeros(100)])
+    moving = while_moving(head)
+    assert not moving[:100].any()
+    assert not moving[-95:].any()
+    assert moving[110:1090].all()

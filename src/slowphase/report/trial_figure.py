@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from slowphase.foundation.arrays import FloatArray
+    from slowphase.foundation.arrays import BoolArray, FloatArray
     from slowphase.measures.result import Evidence, TrialResult
 
 COLUMNS = 700
@@ -153,18 +153,28 @@ def _shade(panels: list[Axes], trace: EyeTrace) -> None:
 
 
 def _cycle_phase(trial: TrialResult) -> FloatArray | None:
-    """Phase of the chair's velocity at every sample, 0–360 deg; None unless it is a sinusoid."""
+    """Phase of the chair's velocity, 0–360 deg, NaN at rest; None unless it is a sinusoid."""
     frequency = trial.stimulus.get("frequency_hz")
     evidence = trial.evidence
     if trial.kind != "sinusoid" or not isinstance(frequency, int | float) or evidence is None:
         return None
     angle = 2 * np.pi * frequency * evidence.horizontal.time_s
     head = evidence.head_velocity_deg_s
-    start = 0.0
-    if head is not None:
-        known = np.isfinite(head)
-        start = float(np.angle(np.mean(head[known] * np.exp(-1j * angle[known])))) + np.pi / 2
-    return np.asarray(np.degrees(angle + start) % 360.0, dtype=np.float64)
+    if head is None:
+        return None
+    moving = while_moving(head)
+    start = float(np.angle(np.mean((head * np.exp(-1j * angle))[moving]))) + np.pi / 2
+    return np.where(moving, np.degrees(angle + start) % 360.0, np.nan)
+
+
+def while_moving(head_deg_s: FloatArray) -> BoolArray:
+    """Samples from the chair's first motion to its last, where its velocity is known."""
+    known = np.nan_to_num(np.abs(head_deg_s))
+    moving = np.flatnonzero(known > 0.05 * known.max(initial=0.0))
+    inside = np.zeros(head_deg_s.size, dtype=bool)
+    if moving.size:
+        inside[moving[0] : moving[-1] + 1] = True
+    return inside & np.isfinite(head_deg_s)
 
 
 def _draw_folded(axes: Axes, evidence: Evidence, phase_deg: FloatArray) -> None:
@@ -189,7 +199,7 @@ def _draw_folded(axes: Axes, evidence: Evidence, phase_deg: FloatArray) -> None:
 
 def _binned(phase_deg: FloatArray, values: FloatArray, wanted: list[int]) -> tuple[Any, Any]:
     """Percentiles of the values in each bin of phase that holds any; shapes (b,), (len, b)."""
-    known = np.isfinite(values)
+    known = np.isfinite(values) & np.isfinite(phase_deg)
     bins = (phase_deg[known] * FOLD_BINS / 360.0).astype(np.int64) % FOLD_BINS
     filled = np.unique(bins)
     order = np.argsort(bins, kind="stable")
