@@ -55,7 +55,7 @@ def propagate(
         down[index] -= step
         columns.append((function(up) - function(down)) / (2 * step))
     jacobian = np.column_stack(columns)
-    variance = np.einsum("ij,jk,ik->i", jacobian, covariance, jacobian)
+    variance = np.sum((jacobian @ covariance) * jacobian, axis=1)
     return function(parameters), np.sqrt(np.maximum(variance, 0.0))
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from slowphase.eye.quickphase import running_median
 from slowphase.eye.runs import runs_of
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.regression import Fit
@@ -68,10 +69,9 @@ def find_dips(
 
 
 def median_within(time_s: FloatArray, values: FloatArray, window_s: float) -> FloatArray:
-    """Median of the values within half a window of each time, shape (n,)."""
-    first = np.searchsorted(time_s, time_s - window_s / 2)
-    last = np.searchsorted(time_s, time_s + window_s / 2)
-    return np.array([np.median(values[a:b]) for a, b in zip(first, last, strict=True)])
+    """Running median over as many pieces as usually fill the window, shape (n,)."""
+    usual = float(np.median(np.diff(time_s)))
+    return running_median(values, max(3, round(window_s / max(usual, 1e-6))))
 
 
 def local_strength(

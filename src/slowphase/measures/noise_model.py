@@ -5,8 +5,9 @@ independent would make every interval too narrow. The residuals of blocks of tim
 
     drift (SD s, correlation exp(-lag/tau))  +  white noise (variance f / weight of the block)
 
-and s, tau and f are found by restricted maximum likelihood (Patterson, Thompson 1971), which
-allows for what the fitted parameters have already taken away.
+and s, tau and f are weighed by their restricted likelihood (Patterson, Thompson 1971), which
+allows for what the fitted parameters have already taken away. All of them that the residuals
+allow take part, since a short recording cannot tell them apart.
 """
 
 from dataclasses import dataclass
@@ -23,26 +24,39 @@ BLOCK_S = 1.0
 
 @dataclass(frozen=True, slots=True)
 class NoiseModel:
-    """``drift_deg_s`` and ``drift_s`` of the wandering; ``white`` multiplies the known variance.
-
-    ``blocks`` is the number of blocks that told, ``span_s`` the time that they cover.
+    """Noise of a fit: drift variances (deg/s)² for each correlation time of ``TAUS_S``, and
+    ``white``, which multiplies the known variance. ``span_s`` is the time that they were found in.
     """
 
-    drift_deg_s: float
-    drift_s: float
+    drift_variance: tuple[float, ...]
     white: float
-    blocks: int
     span_s: float
+
+    @property
+    def drift_deg_s(self) -> float:
+        """SD of the drift."""
+        return sum(self.drift_variance) ** 0.5
+
+    @property
+    def drift_s(self) -> float:
+        """Correlation time of the drift, averaged by variance; the shortest where there is none."""
+        total = sum(self.drift_variance)
+        pairs = zip(self.drift_variance, TAUS_S, strict=True)
+        return sum(v * tau for v, tau in pairs) / total if total > 0 else TAUS_S[0]
 
     def correlation(self, time_s: FloatArray) -> FloatArray:
         """Covariance of the drift between times, shape (n, n), in (deg/s)²."""
         lag = np.abs(time_s[:, None] - time_s[None, :])
-        return self.drift_deg_s**2 * np.exp(-lag / self.drift_s)
+        total = np.zeros_like(lag)
+        for variance, tau in zip(self.drift_variance, TAUS_S, strict=True):
+            if variance > 1e-3 * self.drift_deg_s**2:
+                total += variance * np.exp(-lag / tau)
+        return total
 
     def degrees(self, parameters: int) -> float:
         """Degrees of freedom left for Student's t: independent stretches less parameters."""
-        own_s = 2 * self.drift_s if self.drift_deg_s > 0 else BLOCK_S
-        return max(self.span_s / max(own_s, BLOCK_S) - parameters, 4.0)
+        own_s = max(2 * self.drift_s, BLOCK_S)
+        return max(self.span_s / own_s - parameters, 4.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,21 +102,31 @@ def estimate_noise(
     length = max(BLOCK_S, span / BLOCKS_MAX)
     blocks = sum_blocks(time_s, weight, residual, jacobian, length)
     size = blocks.time_s.size
+    nothing = (0.0,) * len(TAUS_S)
     if size < jacobian.shape[1] + 4:
-        return NoiseModel(0.0, 1.0, max(_white(blocks), 1.0), size, span)
+        return NoiseModel(nothing, max(_white(blocks), 1.0), span)
+    criteria, drifts, whites = _likelihoods(blocks)
+    weight = np.exp(-0.5 * (criteria - criteria.min()))
+    weight /= weight.sum()
+    variances = (weight * drifts).sum(axis=1)
+    return NoiseModel(tuple(map(float, variances)), float(np.sum(weight * whites)), span)
+
+
+def _likelihoods(blocks: Blocks) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Criterion, drift variance and white factor for every tau and ratio, shape (taus, ratios)."""
     typical = float(np.median(1.0 / blocks.weight))
-    best, least = NoiseModel(0.0, 1.0, 1.0, size, span), np.inf
     lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
-    for tau in TAUS_S:
-        shape = np.exp(-lag / tau)
-        for ratio in RATIOS if tau == TAUS_S[0] else RATIOS[1:]:
-            covariance = ratio * typical * shape
-            covariance[np.diag_indices(size)] += 1.0 / blocks.weight
+    shape = (len(TAUS_S), len(RATIOS))
+    criteria, drifts, whites = np.full(shape, np.inf), np.zeros(shape), np.zeros(shape)
+    for i, tau in enumerate(TAUS_S):
+        alike = typical * np.exp(-lag / tau)
+        for j, ratio in enumerate(RATIOS):
+            covariance = ratio * alike
+            covariance[np.diag_indices(lag.shape[0])] += 1.0 / blocks.weight
             criterion, factor = restricted_likelihood(covariance, blocks.residual, blocks.jacobian)
-            if criterion < least:
-                drift = float(np.sqrt(ratio * typical * factor))
-                best, least = NoiseModel(drift, tau, factor, size, span), criterion
-    return best
+            criteria[i, j], whites[i, j] = criterion, factor
+            drifts[i, j] = ratio * typical * factor
+    return criteria, drifts, whites
 
 
 def restricted_likelihood(

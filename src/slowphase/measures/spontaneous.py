@@ -84,7 +84,7 @@ def beating_share(pieces: Pieces, velocity_deg_s: float) -> Estimate:
     """Share of time (%) in which the slow phase goes the way that names the nystagmus."""
     block = np.floor(pieces.time_s / BEAT_BLOCK_S)
     _, index = np.unique(block, return_inverse=True)
-    seconds = np.bincount(index, weights=pieces.duration_s)
+    seconds = np.asarray(np.bincount(index, weights=pieces.duration_s), dtype=float)
     way = np.bincount(index, weights=pieces.duration_s * pieces.velocity_deg_s)
     same = np.where(np.sign(way) == np.sign(velocity_deg_s), seconds, 0.0)
     share = 100.0 * float(same.sum() / seconds.sum())

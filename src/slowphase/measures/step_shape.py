@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from slowphase.eye.quickphase import running_median
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.noise_model import NoiseModel, estimate_noise
@@ -61,7 +62,7 @@ def find_misfit(pieces: Pieces, fit: StepFit, change: Change) -> Misfit:
     grid = np.arange(0.0, float(since[-1]) + GRID_S, GRID_S)
     kept = ~fit.lapse[inside]
     rows = smoother(since, np.where(kept, sd**-2.0, 0.0), grid)
-    value = rows @ running_median(missed)
+    value = rows @ running_median(missed, MEDIAN_OF)
     error = smoothed_error(rows, since, sd, quiet_noise(pieces, fit))
     share = share_beyond_chance(grid, value / error)
     return Misfit(grid, value, error, np.where(within_reach(grid, since[kept]), share, 0.0))
@@ -120,12 +121,5 @@ def smoothed_error(
 ) -> FloatArray:
     """Standard error of each smoothed value, shape (m,)."""
     white = noise.white * (rows**2 @ sd**2)
-    drift = np.einsum("ij,jk,ik->i", rows, noise.correlation(time_s), rows)
+    drift = np.sum((rows @ noise.correlation(time_s)) * rows, axis=1)
     return np.sqrt(np.maximum(white + drift, 1e-12))
-
-
-def running_median(values: FloatArray, size: int = MEDIAN_OF) -> FloatArray:
-    """Median of each value and its neighbours, so that overlooked quick phases do not count."""
-    half = size // 2
-    padded = np.pad(values, half, mode="edge")
-    return np.median(np.lib.stride_tricks.sliding_window_view(padded, size), axis=1)

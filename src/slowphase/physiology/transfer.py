@@ -86,15 +86,33 @@ def _hold_weights(rate: float) -> tuple[float, float, float]:
 
 def leaky_integral(rate_per_s: float, signal: FloatArray, sampling_hz: float) -> FloatArray:
     """The solution of x' = signal − rate·x from rest; (n,) in, (n,) out."""
-    from scipy.signal import lfilter
-
     if signal.size == 0:
         return np.zeros(0)
     step_s = 1.0 / sampling_hz
     kept, old, new = _hold_weights(rate_per_s * step_s)
-    start = np.array([-step_s * new * signal[0]])
-    solution, _ = lfilter([step_s * new, step_s * old], [1.0, -kept], signal, zi=start)
-    return np.asarray(solution, dtype=float)
+    gained = step_s * new * signal
+    gained[0] = 0.0
+    gained[1:] += step_s * old * signal[:-1]
+    return _decaying_sum(kept, gained)
+
+
+def _decaying_sum(kept: float, gained: FloatArray) -> FloatArray:
+    """x[i] = kept·x[i−1] + gained[i] from x[−1] = 0, shape (n,).
+
+    Runs in blocks over which ``kept`` falls to 1e-3, as running sums of gained/kept^i: no loop
+    over samples, and no need to load a signal library for one recursion.
+    """
+    length = int(min(gained.size, max(1.0, np.log(1e3) / max(-np.log(max(kept, 1e-300)), 1e-12))))
+    count = -(-gained.size // length)
+    padded = np.zeros(count * length)
+    padded[: gained.size] = gained
+    falling = kept ** np.arange(length)
+    sums = np.cumsum(padded.reshape(count, length) / falling, axis=1) * falling
+    carried, over = 0.0, kept ** (1 + np.arange(length))
+    for index in range(count):
+        sums[index] += carried * over
+        carried = sums[index, -1]
+    return sums.ravel()[: gained.size]
 
 
 def filtered(transfer: Transfer, head_velocity_deg_s: FloatArray, sampling_hz: float) -> FloatArray:
