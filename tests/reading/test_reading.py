@@ -43,7 +43,8 @@ class TestSpontaneousNystagmus:
             (2.0, 0.3, "holds", "within what clinics allow"),
             (4.1, 0.8, "holds", "too near the clinic limit"),
             (0.1, 0.2, "does_not_hold", "No spontaneous nystagmus"),
-            (0.6, 0.8, "cannot_tell", "cannot be told"),
+            (0.6, 0.8, "does_not_hold", "No clear spontaneous nystagmus"),
+            (2.0, 4.0, "cannot_tell", "cannot be told"),
         ],
     )
     def test_is_judged_with_its_interval(self, velocity, half, verdict, words):

@@ -97,11 +97,11 @@ def columns(
     file: Annotated[Path, typer.Argument(help="A trace file: .csv .tsv .txt .parquet")],
 ) -> None:
     """Propose a column map for a trace file, as a [columns] table to paste."""
+    import slowphase
     from slowphase.foundation.errors import InputError
-    from slowphase.recording.propose import propose_columns
 
     try:
-        proposal = propose_columns(file)
+        proposal = slowphase.propose_columns(file)
     except InputError as error:
         _give_up(error, as_json=False, output=None)
     typer.echo(proposal.to_toml().rstrip("\n"))

@@ -1,7 +1,8 @@
 """Spontaneous nystagmus in the dark: there or not, which way it beats, how fast, and fixation.
 
 It is there when the slow phase surely exceeds the slowest drift called a nystagmus and quick
-phases beat against it. The chance that its speed exceeds the clinic's limit comes from the
+phases beat against it; what cannot be told from such a drift, but surely stays under the clinic's
+limit, is no clear nystagmus. The chance that its speed exceeds the clinic's limit comes from the
 interval of the velocity.
 """
 
@@ -70,6 +71,7 @@ _VERDICTS: dict[str, Verdict] = {
     "below": "holds",
     "near": "holds",
     "absent": "does_not_hold",
+    "slight": "does_not_hold",
     "drift": "does_not_hold",
     "unsure": "cannot_tell",
 }
@@ -101,7 +103,7 @@ def _outcome(dark: _Dark) -> str:
     if dark.present <= 1 - SURE:
         return "absent"
     if dark.present < SURE:
-        return "unsure"
+        return "slight" if dark.above <= 1 - SURE else "unsure"
     if dark.beating is False:
         return "drift"
     return {"holds": "above", "does_not_hold": "below", "cannot_tell": "near"}[
