@@ -283,3 +283,26 @@ def test_importing_the_layer_loads_no_table_library() -> None:
     code = "import sys, slowphase.recording.read; print('polars' in sys.modules)"
     result = run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "False"
+
+
+@pytest.mark.parametrize("kind", ["values", "other"])
+def test_free_kinds_take_any_key(sound: SessionFolder, kind: str) -> None:
+    sound.add_trial('id = "v"', f'kind = "{kind}"', 'file = "rest.csv"', "eyes = 2", "visions = 3")
+    session = read_session(sound.write())
+    assert session.problems == ()
+    assert trial_of(session, "v").stimulus == {"eyes": 2, "visions": 3}
+
+
+def test_a_misspelt_shared_key_of_an_open_kind_is_said(sound: SessionFolder) -> None:
+    keys = ('id = "g"', 'kind = "gaze"', 'file = "rest.csv"', "eccentricity_deg = 20")
+    sound.add_trial(*keys, "fixation = 3", 'visoin = "dark"')
+    session = read_session(sound.write())
+    assert the_one_problem(session).expected == '"vision"'
+    assert trial_of(session, "g").stimulus == {"eccentricity_deg": 20, "fixation": 3}
+
+
+def test_a_path_in_windows_form_is_understood(sound: SessionFolder) -> None:
+    sound.add_trial('id = "w"', 'kind = "spontaneous"', r"file = 'trials\sound.csv'")
+    session = read_session(sound.write())
+    assert session.problems == ()
+    assert trial_of(session, "w").recording is not None

@@ -111,7 +111,8 @@ def _problem_of(
     key = known.keys.get(name)
     if key is not None:
         return None if value_fits(key, value) else wrong_value(key, value, place)
-    near = get_close_matches(name, known.keys, n=1, cutoff=0.85)
+    guarded = known.guarded if known.open else known.keys
+    near = get_close_matches(name, guarded, n=1, cutoff=0.8)
     misspelt = bool(near) and near[0] not in table
     return unknown_key(name, known, place) if misspelt or not keep_unknown else None
 

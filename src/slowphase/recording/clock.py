@@ -5,7 +5,6 @@ Sums of products rather than BLAS calls: threads of BLAS cost more here than the
 
 from bisect import bisect_left
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -153,9 +152,9 @@ def _longest_rise(stamps_s: FloatArray) -> BoolArray:
 def _without_room(stamps_s: FloatArray, right: IntArray, step: float) -> BoolArray:
     """Samples between two right stamps that are too close for them."""
     twice = np.zeros(len(stamps_s), dtype=np.bool_)
-    for left, after in pairwise(right.tolist()):
-        if after - left > 1 and (stamps_s[after] - stamps_s[left]) < 0.75 * step * (after - left):
-            twice[left + 1 : after] = True
+    apart, room_s = np.diff(right), np.diff(stamps_s[right])
+    for place in np.flatnonzero((apart > 1) & (room_s < 0.75 * step * apart)):
+        twice[right[place] + 1 : right[place + 1]] = True
     return twice
 
 

@@ -45,10 +45,14 @@ class Key:
 
 @dataclass(frozen=True, slots=True)
 class KeyTable:
-    """The keys of one table; ``open`` tables take further keys."""
+    """The keys of one table; ``open`` tables take further keys.
+
+    A further key that is nearly one of ``guarded`` is taken for a misspelling of it.
+    """
 
     keys: Mapping[str, Key]
     open: bool = False
+    guarded: tuple[str, ...] = ()
 
 
 @cache

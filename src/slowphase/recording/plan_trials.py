@@ -14,6 +14,8 @@ from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
 from slowphase.recording.trial import Trial
 
+_FREE_KINDS = ("other", "values")
+
 
 @dataclass(frozen=True, slots=True)
 class TrialDefaults:
@@ -82,11 +84,14 @@ def _check_trial(table: Mapping[str, object], place: Place) -> tuple[str, Checke
     shared = key_tables()["trial"]
     kind = table.get("kind")
     if not isinstance(kind, str) or kind not in kind_tables():
-        checked = check_table(table, KeyTable(shared.keys, open=True), place)
+        checked = check_table(
+            table, KeyTable(shared.keys, open=True, guarded=tuple(shared.keys)), place
+        )
         problem = () if "kind" in checked.missing else (_unknown_kind(kind, place),)
         return "other", Checked(checked.values, (*checked.problems, *problem), ("kind",))
     own = kind_tables()[kind]
-    known = KeyTable({**shared.keys, **own.keys}, own.open)
+    guarded = () if kind in _FREE_KINDS else tuple(shared.keys)
+    known = KeyTable({**shared.keys, **own.keys}, own.open, guarded)
     if table.get("outcome") == "not done":
         known = _nothing_required(known)
     return kind, check_table(table, known, place)
@@ -95,7 +100,7 @@ def _check_trial(table: Mapping[str, object], place: Place) -> tuple[str, Checke
 def _nothing_required(known: KeyTable) -> KeyTable:
     needed = ("id", "kind")
     keys = {name: replace(k, required=name in needed) for name, k in known.keys.items()}
-    return KeyTable(keys, known.open)
+    return KeyTable(keys, known.open, known.guarded)
 
 
 def _unknown_kind(kind: object, place: Place) -> Problem:
@@ -118,9 +123,6 @@ def _forbidding(checked: Checked) -> bool:
     """Whether a missing or wrong key leaves the trial without a meaning."""
     wrong = {problem.key for problem in checked.problems if problem.code != "unknown_key"}
     return bool(set(checked.missing) - {"id"}) or bool(wrong & {"start_s", "stop_s", "eye", "file"})
-
-
-_SHARED = ("id", "kind", "columns", "sampling_hz")
 
 
 def _trial(name: str, kind: str, values: Mapping[str, object]) -> Trial:
@@ -172,7 +174,7 @@ def _path_of(trial: Trial, folder: Path, place: Place) -> tuple[Path | None, tup
         key = Key("file", "text")
         return None, () if _has_bad_file(place) else (missing_key(key, place),)
     try:
-        path = (folder / trial.file).resolve()
+        path = (folder / trial.file.replace("\\", "/")).resolve()
         inside = path.is_relative_to(folder.resolve())
     except (OSError, ValueError, RuntimeError):
         inside = False

@@ -68,7 +68,7 @@ def _lacks_its_ground(plan: TrialPlan, matched: Matched) -> bool:
     if "time" in lost:
         return True
     if plan.trial.kind in _NEEDS_HEAD and lost & set(HEAD_ROLES):
-        return True
+        return not set(HEAD_ROLES) & matched.places.keys()
     return bool(lost & set(EYE_H_ROLES)) and not set(EYE_H_ROLES) & matched.places.keys()
 
 
@@ -143,13 +143,20 @@ def _channels(
 ) -> dict[str, FloatArray]:
     """Channels in degrees and deg/s by role; what passes through keeps its values."""
     raw = {
-        role: without_sentinels(trace.table.columns[place][part.rows])
+        role: without_sentinels(_at_rows(trace.table.columns[place], part.rows))
         for role, place in matched.places.items()
         if role != "time"
     }
     for side in ("right", "left"):
         raw = _without_zeros(raw, f"eye_h_{side}", f"eye_v_{side}")
     return {role: _scaled(plan, role, values) for role, values in raw.items()}
+
+
+def _at_rows(values: FloatArray, rows: IntArray) -> FloatArray:
+    """The rows of a part; a view where they follow one another, to save memory."""
+    if rows[-1] - rows[0] == rows.size - 1:
+        return values[rows[0] : rows[-1] + 1]
+    return values[rows]
 
 
 def _without_zeros(

@@ -7,7 +7,7 @@ from slowphase.foundation.problem import Problem
 from slowphase.recording.report_problem import make_problem
 
 MAX_FILE_BYTES = 2**30
-MAX_VALUES = 40_000_000
+MAX_VALUES = 30_000_000
 HEAD_BYTES = 128 * 2**10
 
 _MARKS = """

@@ -25,7 +25,15 @@ from slowphase.recording.readers.layout import (
 if TYPE_CHECKING:
     import polars as pl
 
-MAX_TEXT_CELLS = 1000
+MAX_TEXT_CELLS = 100_000
+
+
+@dataclass(slots=True)
+class _BadCells:
+    """Rows of a block with text in a number column, and the first texts."""
+
+    rows: IntArray
+    texts: list[str]
 
 
 @dataclass(slots=True)
@@ -34,6 +42,7 @@ class _Gathered:
 
     parts: dict[int, list[FloatArray]]
     n_rows: int = 0
+    n_bytes: int = 0
     text_cells: list[TextCell] = field(default_factory=list)
     n_text_cells: int = 0
     truncated: Fault | None = None
@@ -55,8 +64,12 @@ def read_text_table(
             return block
         if block.content:
             _add_block(block, layout, gathered, clock=clock, coded=coded)
-        if gathered.n_rows * max(len(wanted), 1) > MAX_VALUES:
-            return _too_many(gathered.n_rows)
+        if gathered.n_text_cells > MAX_TEXT_CELLS:
+            return _all_text(gathered)
+        gathered.n_bytes += len(block.content)
+        expected_rows = gathered.n_rows * _size(path, layout) / max(gathered.n_bytes, 1)
+        if expected_rows * max(len(wanted), 1) > MAX_VALUES:
+            return _too_many(round(expected_rows))
     columns = {column: _joined(parts) for column, parts in gathered.parts.items()}
     return TraceTable(
         columns=columns,
@@ -87,8 +100,8 @@ def _add_block(
     gathered.n_rows += int(keep.sum())
 
 
-def _no_cells(wanted: Sequence[int]) -> dict[int, list[tuple[int, str]]]:
-    return {column: [] for column in wanted}
+def _no_cells(wanted: Sequence[int]) -> dict[int, _BadCells]:
+    return {column: _BadCells(np.empty(0, dtype=np.int64), []) for column in wanted}
 
 
 def _parse_numbers(
@@ -151,7 +164,7 @@ def _numbers_of_texts(
     clock: int | None,
     coded: Sequence[int],
     codes: dict[str, float],
-) -> tuple[dict[int, FloatArray], dict[int, list[tuple[int, str]]]]:
+) -> tuple[dict[int, FloatArray], dict[int, _BadCells]]:
     values: dict[int, FloatArray] = {}
     bad = _no_cells(wanted)
     for column in wanted:
@@ -160,7 +173,7 @@ def _numbers_of_texts(
         if column in coded:
             _number_words(values[column], series, left, codes)
         else:
-            bad[column] = [(int(row), str(series[int(row)])) for row in left]
+            bad[column] = _BadCells(left, _texts_at(series, left[:MAX_TEXT_CELLS]))
     return values, bad
 
 
@@ -173,10 +186,14 @@ def _cast(series: "pl.Series", may_be_clock: bool) -> tuple[FloatArray, IntArray
     values = _floats(numbers)
     rows = np.flatnonzero(unread)
     if may_be_clock and rows.size:
-        times = np.array([_seconds(str(series[int(row)])) for row in rows])
+        times = np.array([_seconds(text) for text in _texts_at(series, rows)])
         values[rows] = times
         rows = rows[np.isnan(times)]
     return values, rows
+
+
+def _texts_at(series: "pl.Series", rows: IntArray) -> list[str]:
+    return [str(text) for text in series.gather(rows).to_list()]
 
 
 def _seconds(text: str) -> float:
@@ -199,8 +216,8 @@ def _holds_clocks(texts: "pl.DataFrame", clock: int) -> bool:
 def _number_words(
     values: FloatArray, series: "pl.Series", rows: IntArray, codes: dict[str, float]
 ) -> None:
-    for row in rows:
-        values[row] = codes.setdefault(str(series[int(row)]), float(len(codes) + 1))
+    for row, text in zip(rows, _texts_at(series, rows), strict=True):
+        values[row] = codes.setdefault(text, float(len(codes) + 1))
 
 
 def _kept_rows(content: bytes, values: dict[int, FloatArray], clock: int | None) -> BoolArray:
@@ -223,15 +240,15 @@ def _blank_lines(content: bytes, n_rows: int) -> BoolArray:
 
 
 def _note_text_cells(
-    bad: dict[int, list[tuple[int, str]]], keep: BoolArray, block: Block, gathered: _Gathered
+    bad: dict[int, _BadCells], keep: BoolArray, block: Block, gathered: _Gathered
 ) -> None:
     rows_before = np.cumsum(keep) - 1 + gathered.n_rows
     for column, cells in bad.items():
-        gathered.n_text_cells += len(cells)
+        gathered.n_text_cells += len(cells.rows)
         room = max(MAX_TEXT_CELLS - len(gathered.text_cells), 1)
         gathered.text_cells += [
             TextCell(max(int(rows_before[row]), 0), column, block.first_line + row, text)
-            for row, text in cells[:room]
+            for row, text in zip(cells.rows.tolist()[:room], cells.texts, strict=False)
         ]
 
 
@@ -260,10 +277,27 @@ def _cut(text: str, cells: int, n_columns: int, line: int) -> Fault:
     )
 
 
+def _all_text(gathered: _Gathered) -> Fault:
+    first = gathered.text_cells[0]
+    return Fault(
+        "text_in_number_column",
+        f'found "{first.text[:60]}" and {gathered.n_text_cells - 1} more texts after it',
+        expected="numbers",
+        remedy="export the trace again; reading was given up",
+        found=first.text[:60],
+        line=first.line,
+    )
+
+
+def _size(path: Path, layout: Layout) -> float:
+    """Bytes of the file once it is UTF-8."""
+    return path.stat().st_size / (2.0 if layout.encoding.startswith("utf-16") else 1.0)
+
+
 def _too_many(n_rows: int) -> Fault:
     return Fault(
         "file_too_large",
-        f"the file has more than {n_rows} rows",
+        f"the file has about {n_rows} rows",
         expected=f"at most {MAX_VALUES} samples in the columns used",
         remedy="export each trial alone",
         found=f"{n_rows} rows",
@@ -271,6 +305,13 @@ def _too_many(n_rows: int) -> Fault:
 
 
 def _joined(parts: list[FloatArray]) -> FloatArray:
-    joined = parts[0] if len(parts) == 1 else np.concatenate(parts) if parts else np.empty(0)
-    parts.clear()
+    """One array of all parts; each part is let go once it is copied, to bound memory."""
+    if len(parts) == 1:
+        return parts.pop()
+    joined = np.empty(sum(part.size for part in parts))
+    stop = joined.size
+    while parts:
+        part = parts.pop()
+        joined[stop - part.size : stop] = part
+        stop -= part.size
     return joined
