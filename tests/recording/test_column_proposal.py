@@ -1,3 +1,4 @@
+import os
 from pathlib import Path
 
 import numpy as np
@@ -144,3 +145,24 @@ def test_nonsense_raises(tmp_path: Path) -> None:
 )
 def test_names_tell_eye_and_axis(name: str, guess: NameGuess) -> None:
     assert guess_from_name(name) == guess
+
+
+def test_a_unit_that_is_not_known_is_never_sure(tmp_path: Path) -> None:
+    trace = {
+        "time (100ns)": TRACE["t"] * 1e7,
+        "chair [turns/s]": TRACE["chair"],
+        "Rx (mm)": TRACE["Rx"],
+    }
+    for column in propose(tmp_path, as_csv(trace)).columns:
+        assert column.check
+        assert any("no unit known" in reason for reason in column.reasons)
+
+
+def test_a_real_export_of_another_job_gives_nothing_that_is_sure_and_wrong() -> None:
+    # A head-mounted display's log, public: its clock is in 100 ns, its positions are no angles.
+    place = Path(os.environ.get("SLOWPHASE_DATA", Path(__file__).parents[3] / "shared/data"))
+    file = place / "active_head_turns/TESTNA01_2D_Fist3.csv"
+    if not file.exists():
+        pytest.skip(f"no outside data: {file.name} is not in SLOWPHASE_DATA")
+    sure = {column.role for column in propose_columns(file).columns if not column.check}
+    assert sure <= {"pupil_right", "pupil_left"}

@@ -42,6 +42,12 @@ def unit_of_header(place: int, layout: Layout) -> Unit | None:
     return unit_of_text(suffix[1]) if suffix else None
 
 
+def unread_unit(place: int, layout: Layout) -> str | None:
+    """What the header has in brackets behind the name, where it is no unit that is known."""
+    suffix = _UNIT_SUFFIX.search(layout.names[place]) if place < len(layout.names) else None
+    return suffix[1] if suffix and suffix[1].strip() and not unit_of_text(suffix[1]) else None
+
+
 def unit_fault(column: Column, place: int, layout: Layout) -> Fault | None:
     """The fault of a file that gives a column another unit than the column map."""
     said = unit_of_header(place, layout)

@@ -19,7 +19,7 @@ from slowphase.recording.column_content import (
 )
 from slowphase.recording.column_names import NameGuess, guess_from_name
 from slowphase.recording.guess_unit import guess_angle_unit, guess_head_unit
-from slowphase.recording.match import unit_of_header
+from slowphase.recording.match import unit_of_header, unread_unit
 from slowphase.recording.readers.layout import Fault, Layout, TraceTable
 from slowphase.recording.readers.parquet_table import read_parquet_table
 from slowphase.recording.readers.sniff import sniff
@@ -149,6 +149,7 @@ def _propose_time(
         unit = said.name if said is not None and said.quantity == "time" else guess.unit
         confidence = 0.4 + 0.3 * guess.evenness + (0.27 if name.family == "time" else 0.0)
         confidence -= 0.3 if unit != guess.unit else 0.0
+        confidence = min(confidence, 0.6 if guess.rate_hz < 25 else 1.0)
         reasons: tuple[str, ...] = (
             f"rises by one step a row, {guess.rate_hz:.1f} Hz if in {guess.unit}",
         )
@@ -156,8 +157,16 @@ def _propose_time(
         column = ProposedColumn(
             "time", _name(layout, place), unit, None, round(confidence, 2), reasons
         )
-        found.append((place, column))
+        found.append((place, _doubting_unread_unit(column, place, layout)))
     return max(found, key=lambda pair: pair[1].confidence, default=None)
+
+
+def _doubting_unread_unit(column: ProposedColumn, place: int, layout: Layout) -> ProposedColumn:
+    """A unit in the header that is not known makes any other unit a guess."""
+    unread = unread_unit(place, layout)
+    if unread is None or column.unit is None:
+        return column
+    return _less_sure(column, 0.3, f'the file says "{unread}", which is no unit known here')
 
 
 def _seconds(
@@ -223,6 +232,7 @@ def _head_at(
         min(confidence, sure),
         (*reasons, why),
     )
+    column = _doubting_unread_unit(column, place, motion.layout)
     velocity = None
     if motion.time_s is not None:
         factor = units()[unit].factor or 1.0
@@ -269,6 +279,7 @@ def _propose_eye(
             why,
         ),
     )
+    column = _doubting_unread_unit(column, place, motion.layout)
     if name.axis != "h" or head is None or head.velocity is None or motion.time_s is None:
         return column, None
     eye = bin_velocity(motion.time_s, values * (units()[unit].factor or 1.0))
