@@ -159,10 +159,11 @@ def test_a_unit_that_is_not_known_is_never_sure(tmp_path: Path) -> None:
 
 
 def test_a_real_export_of_another_job_gives_nothing_that_is_sure_and_wrong() -> None:
-    # A head-mounted display's log, public: its clock is in 100 ns, its positions are no angles.
+    # A head-mounted display's log, public: one clock counts 100 ns, the positions are no angles.
     place = Path(os.environ.get("SLOWPHASE_DATA", Path(__file__).parents[3] / "shared/data"))
     file = place / "active_head_turns/TESTNA01_2D_Fist3.csv"
     if not file.exists():
         pytest.skip(f"no outside data: {file.name} is not in SLOWPHASE_DATA")
-    sure = {column.role for column in propose_columns(file).columns if not column.check}
-    assert sure <= {"pupil_right", "pupil_left"}
+    sure = {column.role: column for column in propose_columns(file).columns if not column.check}
+    assert set(sure) == {"time", "pupil_right", "pupil_left"}
+    assert (sure["time"].name, sure["time"].unit) == ("time_stamp(ms)", "ms")
