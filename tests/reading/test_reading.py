@@ -180,6 +180,7 @@ class TestTimeConstants:
         # two equal values of ± 0.5 s pool to ± 0.5/√2 s
         assert "5.0 s (4.6–5.4) (2 responses pooled)" in found["time_constant_left"].text
         assert found["time_constant_sides"].verdict == "holds"
+        assert caution("sides") in found["time_constant_sides"].cautions
         assert "longer when the right is excited, by 7.0 s" in found["time_constant_sides"].text
 
     def test_equal_sides_do_not_differ(self):

@@ -113,7 +113,7 @@ def _judge_difference(findings: Findings, right: Pooled, left: Pooled) -> Judgem
     items = tuple(evidence(m) for m in dict.fromkeys(members))
     strength = strength_of(certain, members) if differ else "moderate"
     if differ:
-        return Judgement("differ", "holds", words, strength, items)
+        return Judgement("differ", "holds", words, strength, items, ("sides",))
     return Judgement("equal", "does_not_hold", words, strength, items)
 
 
