@@ -76,6 +76,11 @@ FORMATS: dict[str, str | bytes] = {
     "a units row in brackets": HEADER + "\n[s],[deg/s],[deg],[deg],[deg],[deg]\n" + SAMPLES,
     "units in the header": "t [s],chair (deg/s),Rx [deg],Ry [deg],Lx [deg],Ly [deg]\n" + SAMPLES,
     "quotes and spaces in the header": '" t ", "chair" ,"Rx","Ry" ,Lx ,"Ly"\n' + SAMPLES,
+    "words below": PLAIN + "End of recording\n",
+    "comments between and below": PLAIN.replace("\n1", "\n# pause\n1") + "# end\n",
+    "an end-of-file mark": PLAIN + "\x1a",
+    "a delimiter at the end of each row": PLAIN.replace("\n", ",\n"),
+    "a line that names the delimiter": "sep=,\n" + PLAIN,
     "a commented header": "# " + PLAIN,
     "more columns than are used": "\n".join(
         line + (",extra,word" if n == 0 else ",1.5,abc")
@@ -171,6 +176,21 @@ def test_missing_trailing_columns_are_lost_samples(folder: SessionFolder) -> Non
     assert np.flatnonzero(np.isnan(recording.channels["eye_h_left"])).tolist() == list(
         range(10, 40)
     )
+
+
+def test_missing_columns_to_the_end_of_the_file_are_lost_samples(folder: SessionFolder) -> None:
+    lines = PLAIN.splitlines()
+    lines[1501:] = [",".join(line.split(",")[:2]) for line in lines[1501:]]
+    recording = read_one(folder, "\n".join(lines) + "\n")
+    assert np.isfinite(recording.channels["eye_h_right"]).sum() == 1500
+
+
+def test_a_header_in_the_middle_is_one_problem(folder: SessionFolder) -> None:
+    lines = PLAIN.splitlines()
+    folder.add_sinusoid("one", content="\n".join((*lines[:500], lines[0], *lines[500:])) + "\n")
+    folder.add_sinusoid("sound")
+    problems = read_session(folder.write()).problems
+    assert [(p.code, p.line, p.found) for p in problems] == [("text_in_number_column", 501, "t")]
 
 
 def test_a_far_out_number_mark_is_a_lost_sample(folder: SessionFolder) -> None:

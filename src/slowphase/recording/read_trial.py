@@ -57,7 +57,7 @@ def read_trial(plan: TrialPlan, trace: TraceFile) -> ReadTrial:
     problems += _cut_problem(plan, trace, part)
     texts = _texts_in(part, trace, tuple(matched.places.values()))
     if texts:
-        return None, (*problems, *_text_problems(plan, trace, matched, texts))
+        return None, (*problems, _problem(plan, _text_fault(trace, texts)))
     recording, found = _record(plan, trace, matched, part)
     return recording, (*problems, *found)
 
@@ -255,17 +255,11 @@ def _texts_in(part: _Part, trace: TraceFile, places: Sequence[int]) -> list[Text
     ]
 
 
-def _text_problems(
-    plan: TrialPlan, trace: TraceFile, matched: Matched, cells: Sequence[TextCell]
-) -> list[Problem]:
-    by_place = {place: [c for c in cells if c.column == place] for place in matched.places.values()}
-    return [_problem(plan, _text_fault(trace, found)) for found in by_place.values() if found]
-
-
 def _text_fault(trace: TraceFile, cells: Sequence[TextCell]) -> Fault:
-    first, place = cells[0], cells[0].column
+    first = min(cells, key=lambda cell: (cell.row, cell.column))
+    place = first.column
     name = trace.layout.names[place] if place < len(trace.layout.names) else str(place + 1)
-    more = f" (and text in {len(cells) - 1} more lines)" if len(cells) > 1 else ""
+    more = f" (and {len(cells) - 1} more texts)" if len(cells) > 1 else ""
     return Fault(
         "text_in_number_column",
         f'found "{first.text[:60]}" in column "{name}"{more}',

@@ -12,6 +12,7 @@ from slowphase.recording.readers.layout import Fault, Layout
 BLOCK_BYTES = 16 * 2**20
 MAX_LINE_BYTES = 2**20
 _QUOTED = re.compile(rb'"([^"\n]*)"')
+_COMMENT = re.compile(rb"^[ \t]*#[^\n]*", flags=re.MULTILINE)
 _SPACES = re.compile(rb"[ \t]+")
 
 
@@ -39,6 +40,7 @@ def read_blocks(path: Path, layout: Layout) -> Iterator[Block | Fault]:
         body, skipped = _without_lines(content, to_skip)
         to_skip -= skipped
         if to_skip == 0:
+            body = body.rstrip(b"\x1a") if is_last else body
             ends_open = is_last and not body.endswith(b"\n")
             yield Block(make_plain(body, layout), line + skipped, is_last, ends_open)
         line += n_lines
@@ -47,6 +49,8 @@ def read_blocks(path: Path, layout: Layout) -> Iterator[Block | Fault]:
 def make_plain(content: bytes, layout: Layout) -> bytes:
     """Lines with decimal points and without quotes, runs of spaces and spaces at delimiters."""
     delimiter = layout.delimiter.encode()
+    if b"#" in content:
+        content = _COMMENT.sub(b"", content)
     if b'"' in content:
         swap = (delimiter, b"." if layout.decimal == layout.delimiter else b" ")
         content = _QUOTED.sub(

@@ -85,6 +85,5 @@ class TraceTable:
     columns: dict[int, FloatArray]
     n_rows: int
     text_cells: tuple[TextCell, ...] = ()
-    n_text_cells: int = 0
     truncated: Fault | None = None
     clock_from_text: bool = False

@@ -38,7 +38,7 @@ def read_parquet_table(path: Path, layout: Layout, wanted: Sequence[int]) -> Tra
     for place, name in zip(wanted, names, strict=True):
         columns[place], found = _numbers(frame[name], place)
         texts += found
-    return TraceTable(columns, n_rows, tuple(texts), len(texts))
+    return TraceTable(columns, n_rows, tuple(texts))
 
 
 def _numbers(series: "pl.Series", place: int) -> tuple[FloatArray, list[TextCell]]:

@@ -92,7 +92,7 @@ def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
 
 
 def _layout(lines: list[str], filled: list[str], encoding: str) -> Layout | Fault:
-    dialect, body = _best_dialect(filled[-_BODY_LINES - 1 :][:_BODY_LINES] or filled)
+    dialect, body = _best_dialect(_body_sample(filled))
     if body.numbers_per_line < 0.5:
         return _no_numbers(lines)
     first = _first_sample(lines, dialect, body)
@@ -110,6 +110,13 @@ def _layout(lines: list[str], filled: list[str], encoding: str) -> Layout | Faul
         marks=_marks(lines[first : first + 200], dialect),
         ragged=body.ragged,
     )
+
+
+def _body_sample(filled: list[str]) -> list[str]:
+    """Lines from all but the first fifth, where the header is, and without the last ones."""
+    body = filled[len(filled) // 5 :]
+    body = body[:-2] if len(body) > _BODY_LINES else body
+    return body[:: max(len(body) // _BODY_LINES, 1)]
 
 
 def _no_numbers(lines: list[str]) -> Fault:
@@ -135,7 +142,8 @@ def _best_dialect(sample: list[str]) -> tuple[_Dialect, _Body]:
 def _body(sample: list[str], dialect: _Dialect) -> _Body:
     rows = [dialect.split(line) for line in sample]
     widths = Counter(len(row) for row in rows)
-    n_columns = widths.most_common(1)[0][0]
+    common = [width for width, count in widths.items() if count >= max(0.1 * len(rows), 2)]
+    n_columns = max(common, default=widths.most_common(1)[0][0])
     numbers = sum(dialect.is_number(cell) for row in rows for cell in row)
     texts = sum(not _is_known(cell, dialect) for row in rows for cell in row)
     return _Body(

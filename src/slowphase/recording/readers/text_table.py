@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 MAX_TEXT_CELLS = 100_000
+MAX_FOOTER_LINES = 20
 
 
 @dataclass(slots=True)
@@ -71,11 +72,11 @@ def read_text_table(
         if expected_rows * max(len(wanted), 1) > MAX_VALUES:
             return _too_many(round(expected_rows))
     columns = {column: _joined(parts) for column, parts in gathered.parts.items()}
+    n_rows = gathered.n_rows - _footer_rows(columns, gathered)
     return TraceTable(
-        columns=columns,
-        n_rows=gathered.n_rows,
-        text_cells=tuple(gathered.text_cells),
-        n_text_cells=gathered.n_text_cells,
+        columns={column: values[:n_rows] for column, values in columns.items()},
+        n_rows=n_rows,
+        text_cells=tuple(cell for cell in gathered.text_cells if cell.row < n_rows),
         truncated=gathered.truncated,
         clock_from_text=gathered.clock_from_text,
     )
@@ -94,6 +95,8 @@ def _add_block(
         values, bad = _numbers_of_texts(texts, wanted, clock, coded, gathered.codes)
         gathered.clock_from_text |= clock is not None and _holds_clocks(texts, clock)
     keep = _kept_rows(block.content, values, clock)
+    for cells in bad.values():
+        keep[cells.rows] = True
     _note_text_cells(bad, keep, block, gathered)
     for column in wanted:
         gathered.parts[column].append(values[column] if keep.all() else values[column][keep])
@@ -302,6 +305,15 @@ def _too_many(n_rows: int) -> Fault:
         remedy="export each trial alone",
         found=f"{n_rows} rows",
     )
+
+
+def _footer_rows(columns: dict[int, FloatArray], gathered: _Gathered) -> int:
+    """How many rows of words stand below the last number; a few are a footer, many are not."""
+    if not gathered.text_cells or not columns:
+        return 0
+    tail = np.array([values[-MAX_FOOTER_LINES - 1 :] for values in columns.values()])
+    numbers = np.flatnonzero(np.isfinite(tail).any(axis=0))
+    return tail.shape[1] - 1 - int(numbers[-1]) if numbers.size else 0
 
 
 def _joined(parts: list[FloatArray]) -> FloatArray:
