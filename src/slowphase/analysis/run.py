@@ -7,6 +7,7 @@ from slowphase.analysis.result import Analysis, Provenance
 from slowphase.analysis.settings import Settings
 from slowphase.measures.kinds import measure_pairs, measure_trial
 from slowphase.measures.repeats import with_repeats
+from slowphase.measures.result import TrialResult
 from slowphase.reading.read import read
 from slowphase.recording.session import Session
 from slowphase.reference.select import place_all
@@ -30,12 +31,8 @@ def analyze(
     from slowphase import __version__
 
     settings = settings or Settings()
-    results = []
-    for trial in session.trials:
-        if progress:
-            progress(trial.id)
-        results.append(measure_trial(trial, settings.eye, settings.measures))
-    trials = with_repeats(session.trials, tuple(results))
+    results = _measured(session, settings, progress)
+    trials = with_repeats(session.trials, results)
     pairs = measure_pairs(trials, settings.measures)
     placements = place_all(trials, pairs, session.patient)
     return Analysis(
@@ -56,3 +53,22 @@ def analyze(
         notes=session.notes,
         conditions=session.conditions,
     )
+
+
+def _measured(
+    session: Session, settings: Settings, progress: Callable[[str], None] | None
+) -> tuple[TrialResult, ...]:
+    """Every trial measured, on one thread.
+
+    The matrices are small: threads of the linear algebra library would only wait for one another,
+    and their number would decide the last digits of the result.
+    """
+    from threadpoolctl import threadpool_limits
+
+    results = []
+    with threadpool_limits(limits=1):
+        for trial in session.trials:
+            if progress:
+                progress(trial.id)
+            results.append(measure_trial(trial, settings.eye, settings.measures))
+    return tuple(results)

@@ -109,11 +109,12 @@ def block_means(values: FloatArray, keep: BoolArray, block: int) -> tuple[FloatA
 
 
 def running_median(values: FloatArray, window: int) -> FloatArray:
-    """Centred running median over ``window`` values (made odd), edges reflected."""
-    from scipy.ndimage import median_filter
+    """Centred running median over ``window`` values (made odd), fewer at the edges, shape (n,)."""
+    import polars as pl
 
     size = max(3, window | 1)
-    return np.asarray(median_filter(values, size=size, mode="nearest"), dtype=float)
+    series = pl.Series(values).rolling_median(size, min_samples=size // 2 + 1, center=True)
+    return np.asarray(series.to_numpy(), dtype=float)
 
 
 def local_line(values: FloatArray, weight: FloatArray, width: float) -> FloatArray:

@@ -31,7 +31,8 @@ def find_lapses(
     if telling.sum() < 10:
         return np.zeros(time_s.size, dtype=bool), 0.0
     alert = float(np.median(strength[telling]))
-    spread = 1.4826 * float(np.median(np.abs(strength[telling] - alert)))
+    scatter = 1.4826 * float(np.median(np.abs(strength[telling] - alert)))
+    spread = max(scatter**2 - float(np.median(error[telling])) ** 2, 0.0) ** 0.5
     low = alert - np.maximum(
         settings.lapse_depth * abs(alert), settings.lapse_sd * np.hypot(error, 0.02)
     )

@@ -1,0 +1,1 @@
+"""Documentation, and what makes its generated parts."""

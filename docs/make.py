@@ -1,0 +1,122 @@
+"""Remake what is generated in docs/: python -m docs.make (or python3 dev.py docs)."""
+
+import ast
+import sys
+from collections import defaultdict
+from pathlib import Path
+
+from slowphase.eye import settings as eye_settings
+from slowphase.foundation.reasons import reasons
+from slowphase.measures import settings as measure_settings
+
+DOCS = Path(__file__).parent
+SEEDS = (21, 22)
+
+
+def reasons_page() -> str:
+    """Table of reasons."""
+    lines = [
+        "# Reasons",
+        "",
+        "What a recording, a trial or a measure may carry in `why`: generated from",
+        "`src/slowphase/foundation/reasons.toml`.",
+        "",
+        "| code | what it says | what it does to the number | best grade left |",
+        "|---|---|---|---|",
+    ]
+    lines += [f"| `{r.code}` | {r.text} | {r.effect} | {r.grade} |" for r in reasons().values()]
+    return "\n".join(lines) + "\n"
+
+
+def settings_page() -> str:
+    """Table of settings, from the attributes' own docstrings."""
+    lines = [
+        "# Settings",
+        "",
+        "Every threshold, its default and why: generated from the sources. The result document",
+        "carries a digest of them (`settings_digest`).",
+    ]
+    for title, module in (("Eye", eye_settings), ("Measures", measure_settings)):
+        lines += ["", f"## {title}", "", "| setting | default | what and why |", "|---|---|---|"]
+        lines += [f"| `{name}` | {default} | {why} |" for name, default, why in documented(module)]
+    return "\n".join(lines) + "\n"
+
+
+def documented(module) -> list[tuple[str, str, str]]:
+    """Name, default and docstring of every attribute of a settings class."""
+    tree = ast.parse(Path(module.__file__).read_text(encoding="utf-8"))
+    body = next(node for node in tree.body if isinstance(node, ast.ClassDef)).body
+    rows = []
+    for node, after in zip(body, body[1:], strict=False):
+        if isinstance(node, ast.AnnAssign):
+            text = " ".join(after.value.value.split())
+            rows.append((node.target.id, ast.unparse(node.value), text))
+    return rows
+
+
+def validation_pictures() -> None:
+    """Measured against true values of simulated sessions, one picture per kind of measure."""
+    sys.path.insert(0, str(DOCS.parent / "tests"))
+    import scenarios
+
+    from slowphase.analysis.run import analyze
+
+    points = defaultdict(list)
+    for name in scenarios.NAMES:
+        for seed in SEEDS:
+            session, truth = scenarios.scenario(name, seed)
+            analysis = analyze(session)
+            for trial in analysis.trials:
+                collect(points, trial.kind, trial.measures, truth[trial.id].measures)
+            for pair in analysis.pairs:
+                collect(points, pair.kind, pair.measures, truth[pair.fixation].measures)
+    draw(points, "spontaneous", [("velocity", "deg/s")])
+    draw(points, "sinusoid", [("gain", "ratio"), ("phase", "deg"), ("bias", "deg/s")])
+    draw(points, "suppression", [("suppression", "%")])
+    draw(points, "step", [("gain", "ratio"), ("time_constant", "s"), ("bias", "deg/s")])
+
+
+def collect(points, kind, measures, truth) -> None:
+    for measure in measures:
+        key = "/".join(part for part in (measure.of, measure.name) if part)
+        if measure.value is not None and truth.get(key) is not None:
+            points[kind, measure.name].append((truth[key], measure.value, measure.grade))
+
+
+def draw(points, kind, names) -> None:
+    import matplotlib as mpl
+
+    mpl.use("svg")
+    mpl.rcParams["svg.hashsalt"] = "slowphase"
+    from matplotlib import pyplot as plt
+
+    figure, axes = plt.subplots(1, len(names), figsize=(3.6 * len(names), 3.6), squeeze=False)
+    for axis, (name, unit) in zip(axes[0], names, strict=True):
+        for grade, colour, label in (
+            ("sound", "#0072B2", "sound"),
+            ("caution", "#E69F00", "with caution"),
+            ("unusable", "#999999", "not usable"),
+        ):
+            chosen = [(t, v) for t, v, g in points[kind, name] if g == grade]
+            if chosen:
+                true, value = zip(*chosen, strict=True)
+                axis.plot(true, value, ".", color=colour, markersize=3, label=label)
+        low, high = axis.get_xlim()
+        axis.plot([low, high], [low, high], color="black", linewidth=0.6)
+        axis.set_xlabel(f"true {name.replace('_', ' ')} ({unit})")
+        axis.set_ylabel(f"measured ({unit})")
+        axis.legend(frameon=False, fontsize=7)
+    figure.tight_layout()
+    figure.savefig(DOCS / "pictures" / f"validation-{kind}.svg", metadata={"Date": None})
+    plt.close(figure)
+
+
+def main() -> None:
+    (DOCS / "reasons.md").write_text(reasons_page(), encoding="utf-8")
+    (DOCS / "settings.md").write_text(settings_page(), encoding="utf-8")
+    if "--text" not in sys.argv:
+        validation_pictures()
+
+
+if __name__ == "__main__":
+    main()
