@@ -1,6 +1,7 @@
 """The command line: what it prints, what it writes, and its exit codes."""
 
 import json
+import os
 import subprocess
 import sys
 from dataclasses import replace
@@ -139,3 +140,13 @@ def test_help_imports_nothing_heavy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_output_is_utf_8_whatever_the_locale():
+    done = subprocess.run(
+        [sys.executable, "-m", "slowphase", "references"],
+        capture_output=True,
+        check=True,
+        env={**os.environ, "PYTHONIOENCODING": "latin-1", "PYTHONUTF8": "0"},
+    )
+    assert "20–29 y" in done.stdout.decode("utf-8")

@@ -137,9 +137,11 @@ def test_a_chair_at_rest_has_no_changes():
 
 
 def test_the_index_links_every_report_and_says_that_patients_are_invented():
-    entries = (IndexEntry("a.html", "A & B", "one"), IndexEntry("b.html", "C", "two", "folder"))
+    files = (("session folder", "b/session.toml"),)
+    entries = (IndexEntry("a.html", "A & B"), IndexEntry("b.html", "C", ("one", "two"), files))
     page = render_index("Demo", entries)
-    assert Links(page).hrefs == ["a.html", "b.html"]
+    assert Links(page).hrefs == ["a.html", "b.html", "b/session.toml"]
+    assert "None of the findings holds." in page
     assert "A &amp; B" in page
     assert "invented" in page
 

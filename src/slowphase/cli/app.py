@@ -6,6 +6,7 @@ Exit codes: 0 all went well; 1 something of the input could not be used, the res
 
 from __future__ import annotations
 
+import io
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -30,7 +31,10 @@ app = typer.Typer(
 
 
 def main() -> None:
-    """Run the command line; Ctrl-C ends it quietly with code 130."""
+    """Run the command line: UTF-8 out, whatever the locale; Ctrl-C ends it with code 130."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="replace")
     try:
         app()
     except KeyboardInterrupt:

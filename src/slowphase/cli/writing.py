@@ -84,12 +84,12 @@ def _write_demo_report(folder: Path, session: Path, say: Say) -> IndexEntry:
     analysis = analyze_folder(session, say)
     write_report(analysis, folder / f"{session.name}.html", say)
     _write(folder / f"{session.name}.json", analysis.to_json())
-    found = [s.title for s in analysis.statements if s.verdict == "holds"]
+    name = session.name
     return IndexEntry(
-        href=f"{session.name}.html",
-        title=f"{analysis.patient.code}: {analysis.notes.get('indication', session.name)}",
-        text=f"Holds: {'; '.join(found) or 'none of the findings'}.",
-        folder=session.name,
+        href=f"{name}.html",
+        title=f"{analysis.patient.code}: {analysis.notes.get('indication', name)}",
+        holds=tuple(s.title for s in analysis.statements if s.verdict == "holds"),
+        files=(("session folder", f"{name}/session.toml"), ("result document", f"{name}.json")),
     )
 
 

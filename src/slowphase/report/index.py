@@ -10,12 +10,15 @@ from slowphase.report.page import style_sheet
 
 @dataclass(frozen=True, slots=True)
 class IndexEntry:
-    """One report: its link (relative), title, a sentence on the patient, and its session folder."""
+    """One report: its link (relative), its title, the findings that hold, and further files.
+
+    ``files`` holds pairs of a name and a relative link.
+    """
 
     href: str
     title: str
-    text: str
-    folder: str = ""
+    holds: tuple[str, ...] = ()
+    files: tuple[tuple[str, str], ...] = ()
 
 
 def render_index(title: str, entries: tuple[IndexEntry, ...]) -> str:

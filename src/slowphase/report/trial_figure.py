@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 COLUMNS = 700
 ROW_IN = 0.17
 FOLD_BINS = 72
+STILL = ("spontaneous", "gaze", "positional")
 QUICK = UNUSED_REASONS.index("quick_phase")
 
 
@@ -47,7 +48,7 @@ def trial_figure(trial: TrialResult) -> str | None:
         figure = new_figure(10.0, 3.1 + ROW_IN * (len(rows) + 2))
         folded = _cycle_phase(trial)
         axes = _panels(figure, len(rows) + 2, folded is not None)
-        _draw_position(axes[0], evidence)
+        _draw_position(axes[0], evidence, vertical=trial.kind in STILL)
         _draw_velocity(axes[1], evidence)
         _draw_unused(axes[2], evidence.horizontal, rows)
         _shade(axes[:2], evidence.horizontal)
@@ -76,12 +77,20 @@ def _panels(figure: Figure, rows: int, folded: bool) -> list[Axes]:
     return [position, *others, *([figure.add_subplot(grid[:, 1])] if folded else [])]
 
 
-def _draw_position(axes: Axes, evidence: Evidence) -> None:
-    trace = evidence.horizontal
-    axes.plot(*envelope(trace.time_s, trace.position_deg, COLUMNS), color=INK, lw=0.7)
+def _draw_position(axes: Axes, evidence: Evidence, *, vertical: bool) -> None:
+    """Eye position; the vertical one too where the chair rests and it may be a sign."""
+    trace, shown = evidence.horizontal, [evidence.horizontal.position_deg]
+    axes.plot(*envelope(trace.time_s, trace.position_deg, COLUMNS), color=INK, lw=0.7,
+              label="horizontal")  # fmt: skip
+    if vertical and evidence.vertical is not None:
+        up = evidence.vertical
+        axes.plot(*envelope(up.time_s, up.position_deg, COLUMNS), color=FAINT, lw=0.7, ls="--",
+                  label="vertical (up is up)")  # fmt: skip
+        shown.append(up.position_deg)
+        legend_above(axes, 2)
     axes.set_ylabel("eye (deg)\nR up")
     axes.set_xlim(trace.time_s[0], trace.time_s[-1])
-    _limit_by_percentiles(axes, trace.position_deg)
+    _limit_by_percentiles(axes, *shown)
 
 
 def _draw_velocity(axes: Axes, evidence: Evidence) -> None:
