@@ -223,6 +223,23 @@ def test_a_cut_file_is_used_to_its_last_whole_row(sound: SessionFolder) -> None:
     assert recording.time_s.size == 2499
 
 
+@pytest.mark.parametrize("missing", range(1, 40))
+def test_a_cut_anywhere_in_the_last_row_is_noticed_unless_only_the_line_end_is_gone(
+    sound: SessionFolder, missing: int
+) -> None:
+    whole = as_csv(sinusoid_trace())
+    last_row = whole.splitlines()[-1]
+    sound.add_sinusoid("cut", content=whole[: len(whole) - missing])
+    session = read_session(sound.write())
+    recording = session.trials[1].recording
+    assert recording is not None
+    if 1 < missing < len(last_row) + 1:
+        assert the_one_problem(session, "truncated_file").line == 2501
+        assert recording.time_s.size == 2499
+    else:
+        assert session.problems == ()
+
+
 @pytest.mark.parametrize("file", ["../outside.csv", "/etc/hostname", "trials/../../outside.csv"])
 def test_a_path_that_leaves_the_folder_is_not_opened(sound: SessionFolder, file: str) -> None:
     (sound.path.parent / "outside.csv").write_text(as_csv(sinusoid_trace()))

@@ -1,6 +1,8 @@
 """However a trace was exported, the same samples come out."""
 
+import sys
 from collections.abc import Callable
+from subprocess import run
 
 import numpy as np
 import polars as pl
@@ -305,6 +307,26 @@ def test_nonsense_is_refused_and_the_sound_trial_read(folder: SessionFolder, nam
     session = read_session(folder.write())
     assert [problem.code for problem in session.problems] == ["not_a_trace"]
     assert session.trials[1].recording is not None
+
+
+def test_a_large_sparse_file_is_refused_in_bounded_memory(folder: SessionFolder) -> None:
+    folder.add_sinusoid("huge", content=PLAIN)
+    with (folder.path / "trials/huge.csv").open("r+b") as stream:
+        stream.truncate(1000 * 2**20)  # sparse, and below the limit of size
+    folder.add_sinusoid("sound")
+    code = (
+        "import resource, sys; from slowphase.recording.read import read_session;"
+        "session = read_session(sys.argv[1]);"
+        "peak_kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss;"
+        "print(session.problems[0].code, peak_kib < 500 * 1024)"
+    )
+    result = run(
+        [sys.executable, "-c", code, str(folder.write())],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert result.stdout.split() == ["not_a_trace", "True"]
 
 
 def test_two_gigabytes_are_refused_by_their_size(folder: SessionFolder) -> None:

@@ -13,6 +13,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
 from slowphase.recording.readers.blocks import Block, read_blocks
+from slowphase.recording.readers.cut import LINES_BEFORE, cut_fault
 from slowphase.recording.readers.layout import (
     MAX_VALUES,
     MISSING_MARKS,
@@ -49,6 +50,7 @@ class _Gathered:
     truncated: Fault | None = None
     codes: dict[str, float] = field(default_factory=dict)
     clock_from_text: bool = False
+    lines_before: list[str] = field(default_factory=list)
 
 
 def read_text_table(
@@ -257,27 +259,25 @@ def _note_text_cells(
 
 def _without_cut_line(block: Block, layout: Layout, gathered: _Gathered) -> Block:
     """A last line that ends in the middle of a row is noted and left out."""
-    if not block.ends_open or layout.ragged or layout.n_columns < 2:
+    before, gathered.lines_before = gathered.lines_before, _last_lines(block.content)
+    if not block.ends_open or layout.n_columns < 2:
         return block
     start = block.content.rfind(b"\n") + 1
-    cells = block.content[start:].count(layout.delimiter.encode()) + 1
-    if cells >= layout.n_columns:
+    gathered.truncated = cut_fault(
+        block.content[start:].decode("utf-8", errors="replace"),
+        before,
+        layout.delimiter,
+        line=block.first_line + block.content.count(b"\n"),
+    )
+    if gathered.truncated is None:
         return block
-    line = block.first_line + block.content.count(b"\n")
-    text = block.content[start:].decode("utf-8", errors="replace")
-    gathered.truncated = _cut(text, cells, layout.n_columns, line)
     return Block(block.content[:start], block.first_line, True, False)
 
 
-def _cut(text: str, cells: int, n_columns: int, line: int) -> Fault:
-    return Fault(
-        "truncated_file",
-        f'the file ends in the middle of a row, "{text[:60]}" with {cells} of {n_columns} columns',
-        expected="whole rows to the end",
-        remedy="copy or export the file again; the rows before it were used",
-        found=text[:60],
-        line=line,
-    )
+def _last_lines(content: bytes) -> list[str]:
+    """The last whole lines of a block, for what stands after them."""
+    end = content[-LINES_BEFORE * 4096 :].decode("utf-8", errors="replace")
+    return end.rstrip("\n").split("\n")[-LINES_BEFORE:]
 
 
 def _all_text(gathered: _Gathered) -> Fault:
