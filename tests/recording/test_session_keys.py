@@ -223,10 +223,15 @@ def test_a_trial_may_override_a_column(sound: SessionFolder) -> None:
     assert_allclose(first.channels["eye_h_right"], second.channels["eye_h_right"])
 
 
-def test_without_time_column_the_rate_at_the_top_counts(folder: SessionFolder) -> None:
-    folder.head = folder.head.replace("schema = 1", "schema = 1\nsampling_hz = 100")
+RATE = "sampling_hz = 100\n"
+
+
+@pytest.mark.parametrize("place", ["top", "columns", "trial"])
+def test_without_time_column_the_rate_counts(folder: SessionFolder, place: str) -> None:
     folder.columns = "\n".join(x for x in folder.columns.splitlines() if '"t"' not in x) + "\n"
-    folder.add_sinusoid("a")
+    folder.head = RATE * (place == "top") + folder.head
+    folder.columns += RATE * (place == "columns")
+    folder.add_sinusoid("a", RATE * (place == "trial"))
     session = read_session(folder.write())
     assert session.problems == ()
     assert session.trials[0].recording is not None

@@ -10,7 +10,7 @@ from slowphase.foundation.errors import InputError
 from slowphase.foundation.problem import Problem
 from slowphase.recording.check_keys import Place, check_table
 from slowphase.recording.columns import MapPlace, parse_columns
-from slowphase.recording.keys import is_number, key_tables
+from slowphase.recording.keys import is_number, key_tables, value_fits
 from slowphase.recording.plan import SessionPlan
 from slowphase.recording.plan_trials import TrialDefaults, plan_trials
 from slowphase.recording.report_problem import make_problem, quote
@@ -30,14 +30,15 @@ def parse_session_file(content: bytes, folder: Path) -> SessionPlan:
     tables = _parse_toml(text)
     _check_schema(tables, lines)
     problems = list(check_table(tables, key_tables()["top"], Place(lines, "")).problems)
-    columns, found = parse_columns(tables.get("columns", {}), MapPlace(lines, "columns"))
+    column_table, rate = _rate_of(tables)
+    columns, found = parse_columns(column_table, MapPlace(lines, "columns"))
     problems += found
     lost = frozenset(problem.key for problem in found if problem.key)
     day, notes, found = _session_table(tables, lines)
     problems += found
     patient, found = _patient(tables, lines, day)
     problems += found
-    defaults = TrialDefaults(columns, lost, _top_rate(tables), folder, lines)
+    defaults = TrialDefaults(columns, lost, rate, folder, lines)
     trials, found = plan_trials(tables.get("trial"), defaults)
     problems += found
     conditions = _conditions(tables.get("conditions"))
@@ -121,10 +122,20 @@ def _check_schema(tables: Mapping[str, object], lines: TomlLines) -> None:
         )
 
 
-def _top_rate(tables: Mapping[str, object]) -> float | None:
-    """The sampling rate of files without a time column."""
-    rate = tables.get("sampling_hz")
-    return float(str(rate)) if is_number(rate) else None
+def _rate_of(tables: Mapping[str, object]) -> tuple[object, float | None]:
+    """The column map, and the sampling rate for files without a time column.
+
+    The rate stands at the top; written under ``[columns]`` it means the same.
+    """
+    columns, rate = tables.get("columns", {}), tables.get("sampling_hz")
+    if isinstance(columns, Mapping) and _is_rate(columns.get("sampling_hz")):
+        rate = columns["sampling_hz"] if rate is None else rate
+        columns = {role: entry for role, entry in columns.items() if role != "sampling_hz"}
+    return columns, float(str(rate)) if _is_rate(rate) else None
+
+
+def _is_rate(rate: object) -> bool:
+    return value_fits(key_tables()["top"].keys["sampling_hz"], rate)
 
 
 def _session_table(
