@@ -7,6 +7,7 @@ import numpy as np
 from slowphase.foundation.arrays import BoolArray, FloatArray
 
 MAD_TO_SD = 1.4826
+SMALLEST = 1e-6
 
 
 def robust_sd(values: FloatArray) -> float:
@@ -21,12 +22,21 @@ def position_noise_deg(position_deg: FloatArray) -> float:
     """White noise of a position trace (SD, deg) from its second differences.
 
     A second difference removes any straight slow phase; its SD is sqrt(6) times that of the
-    samples. Quick phases are rare enough for the median to ignore them. ``position_deg`` has
-    shape (n,) and may hold NaN.
+    samples. Quick phases are rare enough for the median to ignore them. Coarse steps of the
+    recorder may leave the median at 0: then the smaller nine tenths of the differences tell.
+    ``position_deg`` has shape (n,) and may hold NaN.
     """
     if position_deg.size < 3:
         return 0.0
-    return robust_sd(np.diff(position_deg, 2)) / 6.0**0.5
+    second = np.abs(np.diff(position_deg, 2))
+    second = second[np.isfinite(second)]
+    if second.size == 0:
+        return 0.0
+    spread = MAD_TO_SD * float(np.median(second))
+    if spread == 0.0:
+        small = second[second <= np.quantile(second, 0.9)]
+        spread = float(np.sqrt(np.mean(small**2)))
+    return spread / 6.0**0.5
 
 
 def blockwise_sd(values: FloatArray, keep: BoolArray, block: int) -> FloatArray:
@@ -46,5 +56,6 @@ def blockwise_sd(values: FloatArray, keep: BoolArray, block: int) -> FloatArray:
     if not np.isfinite(scale).any():
         return np.full(n, robust_sd(values), dtype=float)
     scale = np.where(np.isfinite(scale), scale, np.nanmedian(scale))
+    scale = np.maximum(scale, max(0.2 * float(np.median(scale)), SMALLEST))
     centres = (edges[:-1] + edges[1:]) / 2
     return np.asarray(np.interp(np.arange(n), centres, scale), dtype=float)

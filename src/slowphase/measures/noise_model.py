@@ -20,6 +20,7 @@ TAUS_S = (0.7, 1.5, 3.0, 6.0, 12.0, 24.0)
 RATIOS = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0)
 BLOCKS_MAX = 150
 BLOCK_S = 1.0
+NEIGHBOUR_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +96,17 @@ def sum_blocks(
 
 
 def estimate_noise(
-    time_s: FloatArray, weight: FloatArray, residual: FloatArray, jacobian: FloatArray
+    time_s: FloatArray, inverse: FloatArray, residual: FloatArray, jacobian: FloatArray
 ) -> NoiseModel:
-    """The noise model of one fit's residuals. Shapes (p,), ``jacobian`` (p, k)."""
+    """The noise model of one fit's residuals.
+
+    ``inverse`` (p,) is the weight of each observation in the fit, its known variance inverted;
+    ``jacobian`` is (p, k). Within a block the residuals of neighbours tell the white noise, which
+    long blocks would average away.
+    """
     span = float(time_s[-1] - time_s[0])
     length = max(BLOCK_S, span / BLOCKS_MAX)
-    blocks = sum_blocks(time_s, weight, residual, jacobian, length)
+    blocks = sum_blocks(time_s, inverse, residual, jacobian, length)
     size = blocks.time_s.size
     nothing = (0.0,) * len(TAUS_S)
     if size < jacobian.shape[1] + 4:
@@ -109,7 +115,17 @@ def estimate_noise(
     weight = np.exp(-0.5 * (criteria - criteria.min()))
     weight /= weight.sum()
     variances = (weight * drifts).sum(axis=1)
-    return NoiseModel(tuple(map(float, variances)), float(np.sum(weight * whites)), span)
+    white = max(float(np.sum(weight * whites)), _neighbours(time_s, inverse, residual))
+    return NoiseModel(tuple(map(float, variances)), white, span)
+
+
+def _neighbours(time_s: FloatArray, inverse: FloatArray, residual: FloatArray) -> float:
+    """White factor from the differences between neighbours (von Neumann's ratio)."""
+    close = (np.diff(time_s) < NEIGHBOUR_S) & (inverse[1:] > 0) & (inverse[:-1] > 0)
+    if not close.any():
+        return 1.0
+    variance = 1.0 / inverse[1:][close] + 1.0 / inverse[:-1][close]
+    return float(np.mean(np.diff(residual)[close] ** 2 / variance))
 
 
 def _likelihoods(blocks: Blocks) -> tuple[FloatArray, FloatArray, FloatArray]:

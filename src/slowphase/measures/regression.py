@@ -140,7 +140,7 @@ def _iterate(
         cost = float(np.sum(inverse * residual**2)) + prior.distance(parameters)
         for _ in range(8):
             damped = information + damping * np.diag(np.diag(information) + 1e-12)
-            step = np.linalg.lstsq(damped, gradient, rcond=None)[0]
+            step = scaled_inverse(damped) @ gradient
             trial = model(parameters + step)
             new = float(np.sum(inverse * (data.observed - trial) ** 2))
             if new + prior.distance(parameters + step) <= cost * (1 + 1e-9):
@@ -150,7 +150,7 @@ def _iterate(
         else:
             return parameters, weight, scatter, False
         parameters, predicted = parameters + step, trial
-        error = np.sqrt(np.diag(np.linalg.pinv(information)))
+        error = np.sqrt(np.diag(scaled_inverse(information)))
         if number >= 3 and np.all(np.abs(step) <= STILL * error):
             return parameters, weight, scatter, True
     return parameters, weight, scatter, False
@@ -173,7 +173,7 @@ def sandwich(
 
     ``inverse`` (p,) is each observation's weight in the fit, ``jacobian`` (p, k).
     """
-    bread = np.linalg.pinv((jacobian.T * inverse) @ jacobian + prior.information)
+    bread = scaled_inverse((jacobian.T * inverse) @ jacobian + prior.information)
     white = noise.white * (jacobian.T * inverse) @ jacobian
     span = max(float(time_s[-1] - time_s[0]), 1e-9)
     length = max(min(resolution_s, 1.0), span / FINE_BLOCKS_MAX)
@@ -181,6 +181,16 @@ def sandwich(
     pull = blocks.jacobian * blocks.weight[:, None]
     meat = white + pull.T @ noise.correlation(blocks.time_s) @ pull + prior.information
     return bread @ meat @ bread
+
+
+def scaled_inverse(matrix: FloatArray) -> FloatArray:
+    """Inverse of a symmetric matrix whose entries differ by many powers of ten, shape (k, k).
+
+    Scaled to a unit diagonal first: a parameter that is held (its information is huge) must not
+    make the others look like nothing.
+    """
+    scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), 1e-300))
+    return np.linalg.pinv(matrix * np.outer(scale, scale), hermitian=True) * np.outer(scale, scale)
 
 
 def certified_fit(

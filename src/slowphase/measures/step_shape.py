@@ -21,6 +21,7 @@ WIDENING = 0.08
 WIDEST_S = 4.0
 MEDIAN_OF = 5
 LOUD_S = 20.0
+NEIGHBOURS = 15
 CHANCE = 6.0  # local mean square of misfit over its error that chance alone seldom reaches
 
 
@@ -63,7 +64,7 @@ def find_misfit(pieces: Pieces, fit: StepFit, change: Change) -> Misfit:
     kept = ~fit.lapse[inside]
     rows = smoother(since, np.where(kept, sd**-2.0, 0.0), grid)
     value = rows @ running_median(missed, MEDIAN_OF)
-    error = smoothed_error(rows, since, sd, quiet_noise(pieces, fit))
+    error = smoothed_error(rows, since, local_sd(missed, sd), quiet_noise(pieces, fit))
     share = share_beyond_chance(grid, value / error)
     return Misfit(grid, value, error, np.where(within_reach(grid, since[kept]), share, 0.0))
 
@@ -114,6 +115,19 @@ def smoother(time_s: FloatArray, weight: FloatArray, grid_s: FloatArray) -> Floa
     flat = determinant < 1e-4 * s0 * s2
     line = kernel * (s2 - s1 * lag) / np.where(flat, 1.0, determinant)
     return np.where(flat, kernel / s0, line)
+
+
+def local_sd(missed: FloatArray, sd: FloatArray) -> FloatArray:
+    """SD of one observation, no less than its neighbours' differences show, shape (p,).
+
+    Fast nystagmus leaves short slow phases with remains of quick phases in them: just after a
+    change of velocity the scatter is larger than the recording's.
+    """
+    squares = np.diff(missed, prepend=missed[:1]) ** 2 / 2
+    local = np.convolve(squares, np.ones(NEIGHBOURS), "same") / np.convolve(
+        np.ones_like(squares), np.ones(NEIGHBOURS), "same"
+    )
+    return np.sqrt(np.maximum(local, sd**2))
 
 
 def smoothed_error(
