@@ -64,6 +64,14 @@ def test_a_peak_off_by_more_than_a_twentieth_differs(peak_deg_s: float, differs:
     assert verdict == StimulusVerdict(differs=differs)
 
 
+@pytest.mark.parametrize("frequency_hz", [0.01, 0.08, 0.64])
+def test_a_trial_stopped_in_the_middle_does_not_differ(frequency_hz: float) -> None:
+    time_s = np.arange(round(4 / frequency_hz * RATE_HZ)) / RATE_HZ
+    head = 60 * np.sin(2 * np.pi * frequency_hz * time_s) * (time_s < 1.4 / frequency_hz)
+    stimulus = {"frequency_hz": frequency_hz, "peak_velocity_deg_s": 60.0}
+    assert check_stimulus("sinusoid", stimulus, time_s, head) == StimulusVerdict()
+
+
 def test_a_chair_at_rest_contradicts() -> None:
     verdict = check_sinusoid(
         asked_hz=0.04, moved_hz=0.04, cycles=5, peak_deg_s=0.0, noise_deg_s=1.0
