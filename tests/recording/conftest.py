@@ -1,8 +1,7 @@
 from pathlib import Path
 
 import pytest
-
-from tests.recording.session_folder import SessionFolder
+from session_folder import SessionFolder
 
 
 @pytest.fixture
