@@ -20,7 +20,7 @@ RELATIVE = ("gain", "time_constant")
 
 
 def run(names: tuple[str, ...] = scenarios.NAMES) -> list[dict[str, object]]:
-    """One row per measure: median, 90 % and largest error of both, and coverage of the intervals."""
+    """One row per measure: median, 90 % and largest error of both, and coverage."""
     ours: dict[str, list[float]] = defaultdict(list)
     plain: dict[str, list[float]] = defaultdict(list)
     covered: dict[str, list[bool]] = defaultdict(list)

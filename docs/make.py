@@ -1,6 +1,7 @@
 """Remake what is generated in docs/: python -m docs.make (or python3 dev.py docs)."""
 
 import ast
+import itertools
 import sys
 from collections import defaultdict
 from pathlib import Path
@@ -47,7 +48,7 @@ def documented(module) -> list[tuple[str, str, str]]:
     tree = ast.parse(Path(module.__file__).read_text(encoding="utf-8"))
     body = next(node for node in tree.body if isinstance(node, ast.ClassDef)).body
     rows = []
-    for node, after in zip(body, body[1:], strict=False):
+    for node, after in itertools.pairwise(body):
         if isinstance(node, ast.AnnAssign):
             text = " ".join(after.value.value.split())
             rows.append((node.target.id, ast.unparse(node.value), text))

@@ -6,7 +6,6 @@ from functools import cache
 from importlib.resources import files
 from typing import Literal
 
-
 Grade = Literal["sound", "caution", "unusable"]
 
 
