@@ -2,12 +2,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from outside_data import outside
 
 from slowphase.eye.gaps import bridge, lid_margins
 from slowphase.eye.quickphase import differentiate, filter_width, find_jumps
 from slowphase.eye.runs import mask_of, runs_of
 from slowphase.eye.settings import EyeSettings
-from tests.outside_data import outside
 
 EYE = EyeSettings()
 BESIDE_A_BLINK_S = 0.1

@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_traces import beating, times
+from outside_data import outside
 from scipy.io import loadmat
 
 from slowphase.eye.slowphase import slopes
@@ -12,8 +14,6 @@ from slowphase.eye.track import mark, track
 from slowphase.measures.reflex import data_of
 from slowphase.measures.regression import certified_fit, no_prior, robust_fit
 from slowphase.recording.trial import Recording
-from tests.measures.made_traces import beating, times
-from tests.outside_data import outside
 
 LOST, BLINK, QUICK = (UNUSED_REASONS.index(name) for name in ("lost", "blink", "quick_phase"))
 
