@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import replace
 
 from slowphase.measures.measure import Measure
-from slowphase.measures.result import TrialResult
+from slowphase.measures.result import Quality, TrialResult
 from slowphase.measures.suppression import combined
 from slowphase.recording.trial import Trial
 
@@ -38,7 +38,12 @@ def combine(first: TrialResult, repeats: list[TrialResult]) -> TrialResult:
         for m in first.measures
     )
     parts = (*first.parts, *(part for trial in repeats for part in trial.parts))
-    return replace(first, measures=measures, parts=parts)
+    return replace(first, measures=measures, parts=parts, quality=_marked(first.quality))
+
+
+def _marked(quality: Quality | None) -> Quality | None:
+    """The trial's quality with the note that repeats went into its measures."""
+    return replace(quality, why=(*quality.why, COMBINED)) if quality else None
 
 
 def _place(measure: Measure) -> tuple[str | None, str]:
@@ -51,4 +56,4 @@ def _combined(measures: list[Measure]) -> Measure:
         known = next((m for m in measures if m.value is not None), measures[0])
         return replace(known, id=measures[0].id)
     joined = combined(estimated)
-    return replace(joined, id=measures[0].id, why=(*joined.why, COMBINED))
+    return replace(joined, id=measures[0].id)
