@@ -91,15 +91,15 @@ class Maker:
     ) -> Measure:
         """One measure; a missing value is graded ``unusable`` and must bring a reason."""
         reasons = tuple(dict.fromkeys((*why, *self.why)))
-        value = estimate.value if _finite(estimate.value) else None
+        value = _number(estimate.value)
         if value is None and not reasons:
             raise ValueError(f"{self.trial}/{name} is missing without a reason")
         return Measure(
             id="/".join(part for part in (self.trial, of, name) if part),
             name=name,
             value=value,
-            low=estimate.low if value is not None and _finite(estimate.low) else None,
-            high=estimate.high if value is not None and _finite(estimate.high) else None,
+            low=_number(estimate.low) if value is not None else None,
+            high=_number(estimate.high) if value is not None else None,
             unit=unit,
             definition=definition,
             of=of,
@@ -109,5 +109,6 @@ class Maker:
         )
 
 
-def _finite(value: float | None) -> bool:
-    return value is not None and bool(np.isfinite(value))
+def _number(value: float | None) -> float | None:
+    """A plain finite float, or None."""
+    return float(value) if value is not None and np.isfinite(value) else None

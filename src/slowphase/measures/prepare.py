@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+import numpy as np
+
+from slowphase.eye.quickphase import running_median
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.slowphase import Pieces
 from slowphase.eye.trace import EyeTrace
@@ -45,7 +48,38 @@ def prepare(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> Prepar
     if horizontal is None:
         return None
     why = (*trial.recording.why, *_quality_reasons(trial, horizontal, settings))
+    if wandering_deg(horizontal.trace, settings) > settings.gaze_wander_deg:
+        why = (*why, "gaze_unknown")
+        horizontal = replace(horizontal, pieces=without_slow_gaze(horizontal.pieces, settings))
     return Prepared(trial, trial.recording, horizontal, vertical, why, settings)
+
+
+def wandering_deg(trace: EyeTrace, settings: MeasureSettings) -> float:
+    """How far eye position wanders slowly (deg)."""
+    seen = np.isfinite(trace.position_deg)
+    block = np.floor(trace.time_s[seen] / settings.gaze_block_s).astype(np.int64)
+    first = np.flatnonzero(np.diff(block, prepend=block[:1] - 1))
+    parts = np.split(trace.position_deg[seen], first[1:])
+    centres = [float(np.median(part)) for part in parts]
+    return float(np.subtract(*np.percentile(centres, [95, 5])))
+
+
+def without_slow_gaze(pieces: Pieces, settings: MeasureSettings) -> Pieces:
+    """Pieces whose gaze is what it is beside its own slow course."""
+    usual = float(np.median(np.diff(pieces.time_s))) if len(pieces) > 1 else 1.0
+    window = max(3, round(2 * settings.gaze_block_s / max(usual, 1e-6)))
+    return replace(pieces, gaze_deg=pieces.gaze_deg - running_median(pieces.gaze_deg, window))
+
+
+def with_unknown_gaze(
+    covariance: FloatArray, bias: int, gaze_slope: float, prepared: Prepared
+) -> FloatArray:
+    """Covariance in which the bias also carries that straight ahead is not known, if so."""
+    if "gaze_unknown" not in prepared.why:
+        return covariance
+    wider = covariance.copy()
+    wider[bias, bias] += (gaze_slope * prepared.settings.gaze_unknown_sd_deg) ** 2
+    return wider
 
 
 def _quality_reasons(trial: Trial, tracked: Tracked, settings: MeasureSettings) -> tuple[str, ...]:
@@ -56,7 +90,15 @@ def _quality_reasons(trial: Trial, tracked: Tracked, settings: MeasureSettings) 
         why.append("too_short")
     if trial.outcome == "stopped":
         why.append("stopped_early")
+    if trial.eye == "both" and recorded_eyes(trial) > len(tracked.eyes):
+        why.append("one_eye")
     return tuple(why)
+
+
+def recorded_eyes(trial: Trial) -> int:
+    """How many horizontal eye channels the recording has."""
+    channels = trial.recording.channels if trial.recording else {}
+    return sum(f"eye_h_{side}" in channels for side in ("right", "left"))
 
 
 def result(

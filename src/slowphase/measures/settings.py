@@ -37,7 +37,7 @@ class MeasureSettings:
     drowsy_spread: float = 0.18
     """Scatter of the local strength over the whole trial beyond which alertness is low
     throughout."""
-    response_sd: float = 3.0
+    response_sd: float = 3.5
     """Multiples of its standard error that a response must exceed to exist."""
     response_min: float = 0.01
     """Smallest gain that counts as a response."""
@@ -60,3 +60,16 @@ class MeasureSettings:
     spontaneous_min_deg_s: float = 1.0
     """Spontaneous velocity in the dark (deg/s) under which the effect of fixation is not
     reckoned: the ratio would be of noise."""
+    gaze_wander_deg: float = 25.0
+    """Slow wandering of eye position (deg, between the 5th and the 95th percentile of its medians
+    over `gaze_block_s`) beyond which straight ahead is not known: eyes do not dwell that far out,
+    electrodes drift there."""
+    gaze_block_s: float = 10.0
+    """Block (s) for those medians: longer than several beats."""
+    gaze_unknown_sd_deg: float = 8.0
+    """Uncertainty (deg) of straight ahead where it is not known: the usual beating field."""
+    phase_error_max_deg: float = 20.0
+    """Standard error of phase (deg) beyond which it is poorly determined."""
+    log_error_max: float = 0.35
+    """Standard error of a time constant (natural log) beyond which it is poorly determined: the
+    95 % interval then spans a factor of four."""

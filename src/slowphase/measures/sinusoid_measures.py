@@ -20,6 +20,7 @@ from slowphase.measures.prepare import (
     result,
     too_little,
     usable,
+    with_unknown_gaze,
 )
 from slowphase.measures.reflex import Drive, Motion, resample_motion
 from slowphase.measures.result import TrialResult
@@ -147,7 +148,9 @@ def quantities(parameters: FloatArray, fit: SinusoidFit) -> FloatArray:
 
 def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Measure]:
     """What the steady state says."""
-    value, error = propagate(lambda p: quantities(p, fit), fit.fit.parameters, fit.fit.covariance)
+    slope = float(fit.fit.parameters[GAZE])
+    covariance = with_unknown_gaze(fit.fit.covariance, BIAS, slope, prepared)
+    value, error = propagate(lambda p: quantities(p, fit), fit.fit.parameters, covariance)
     quantile = t_quantile(fit.fit.degrees)
     there = responds(fit, prepared)
     gain = symmetric(value[0], error[0], quantile)
@@ -161,7 +164,7 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
             symmetric(phase, spread, quantile) if there else NOTHING,
             "deg",
             definition="steady_state",
-            why=() if there else ("no_response",),
+            why=phase_reasons(there, spread, prepared),
         ),
         make("bias", symmetric(value[2], error[2], quantile), "deg/s", definition="straight_ahead"),
         make("offset", symmetric(value[3], error[3], quantile), "deg/s", definition="cycle_mean"),
@@ -185,6 +188,13 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
         asymmetry_measure(make, fit, symmetric(value[6], error[6], quantile), prepared),
         make("gaze_slope", _not_negative(symmetric(value[7], error[7], quantile)), "/s"),
     ]
+
+
+def phase_reasons(there: bool, spread_deg: float, prepared: Prepared) -> tuple[str, ...]:
+    """Why a phase is missing or poor."""
+    if not there:
+        return ("no_response",)
+    return ("poorly_determined",) if spread_deg > prepared.settings.phase_error_max_deg else ()
 
 
 def asymmetry_measure(

@@ -20,6 +20,7 @@ from slowphase.measures.prepare import (
     result,
     too_little,
     usable,
+    with_unknown_gaze,
 )
 from slowphase.measures.reflex import Drive, resample_motion
 from slowphase.measures.result import TrialResult
@@ -47,6 +48,7 @@ RESPONSE_NAMES = [
     ("duration", "s", "to_1_deg_s"),
     ("cumulative_eye_position", "deg", "to_reversal"),
 ]
+POOR = {"time_constant": CONSTANT, "decay": DECAY}
 
 
 def measure_step(prepared: Prepared) -> TrialResult:
@@ -78,7 +80,9 @@ def measure_step(prepared: Prepared) -> TrialResult:
 def step_measures(make: Maker, fit: StepFit, prepared: Prepared) -> list[Measure]:
     """Every measure of a fitted spin; a response that was not recorded is present and missing."""
     quantile = t_quantile(fit.fit.degrees)
-    errors = fit.fit.standard_errors
+    gaze_slope = float(fit.fit.parameters[GAZE])
+    covariance = with_unknown_gaze(fit.fit.covariance, BIAS, gaze_slope, prepared)
+    errors = np.sqrt(np.maximum(np.diag(covariance), 0.0))
     measures: list[Measure] = []
     there = [responds(fit, index, prepared) for index in range(len(fit.changes))]
     for index in range(len(fit.changes)):
@@ -158,6 +162,8 @@ def response_measures(
         why = () if there else ("no_response",)
         if there and estimate.value is None:
             why = ("not_identifiable",)
+        elif there and name in POOR and error[POOR[name]] > prepared.settings.log_error_max:
+            why = ("poorly_determined",)
         measures.append(
             make(
                 name,
