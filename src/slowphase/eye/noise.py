@@ -1,13 +1,12 @@
 """How noisy a position trace is."""
 
-from itertools import pairwise
-
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 
 MAD_TO_SD = 1.4826
 SMALLEST = 1e-6
+READ_HZ = 100.0
 
 
 def robust_sd(values: FloatArray) -> float:
@@ -39,23 +38,28 @@ def position_noise_deg(position_deg: FloatArray) -> float:
     return spread / 6.0**0.5
 
 
-def blockwise_sd(values: FloatArray, keep: BoolArray, block: int) -> FloatArray:
-    """Robust SD of ``values`` around zero at every sample, from blocks of ``block`` samples.
+def blockwise_sd(
+    values: FloatArray, keep: BoolArray, sampling_hz: float, block_s: float
+) -> FloatArray:
+    """Robust SD of ``values`` around zero at every sample, from blocks of about ``block_s``.
 
-    Blocks in which less than a fifth of the samples are kept take the median of the others;
-    between block centres the SD is interpolated. Shapes (n,).
+    About ``READ_HZ`` samples per second are looked at. Blocks in which less than a fifth of them
+    are kept take the median of the others; between block centres the SD is interpolated.
+    Shapes (n,).
     """
-    n = values.size
-    count = max(1, round(n / block))
-    edges = np.linspace(0, n, count + 1).astype(int)
-    scale: FloatArray = np.full(count, np.nan)
-    for i, (a, b) in enumerate(pairwise(edges)):
-        inside = np.abs(values[a:b][keep[a:b]])
-        if inside.size > max(5, 0.2 * (b - a)):
-            scale[i] = MAD_TO_SD * np.median(inside)
-    if not np.isfinite(scale).any():
-        return np.full(n, robust_sd(values), dtype=float)
-    scale = np.where(np.isfinite(scale), scale, np.nanmedian(scale))
-    scale = np.maximum(scale, max(0.2 * float(np.median(scale)), SMALLEST))
-    centres = (edges[:-1] + edges[1:]) / 2
-    return np.asarray(np.interp(np.arange(n), centres, scale), dtype=float)
+    stride = max(1, int(sampling_hz / READ_HZ))
+    size = np.where(keep, np.abs(values), np.inf)[::stride]
+    count = max(1, round(values.size / (block_s * sampling_hz)))
+    length = -(-size.size // count)
+    padded = np.full(count * length, np.inf)
+    padded[: size.size] = size
+    ordered = np.sort(padded.reshape(count, length), axis=1)
+    kept = np.isfinite(ordered).sum(axis=1)
+    enough = kept > max(5, 0.2 * length)
+    if not enough.any():
+        return np.full(values.size, max(robust_sd(values), SMALLEST))
+    scale = MAD_TO_SD * ordered[np.arange(count), kept // 2]
+    typical = float(np.median(scale[enough]))
+    scale = np.maximum(np.where(enough, scale, typical), max(0.2 * typical, SMALLEST))
+    centres = (np.arange(count) + 0.5) * length * stride
+    return np.asarray(np.interp(np.arange(values.size), centres, scale), dtype=float)

@@ -43,9 +43,10 @@ def find_jumps(
     for round_ in range(settings.passes):
         baseline = slow_baseline(velocity, mask, sampling_hz, settings, first=round_ == 0)
         residual = velocity - baseline
-        scale = blockwise_sd(residual, ~mask, int(settings.scale_block_s * sampling_hz))
+        scale = blockwise_sd(residual, ~mask, sampling_hz, settings.scale_block_s)
         start, stop = outstanding(residual, scale, settings)
         mask = lost | mask_of(start - 1, stop + 1, mask.size)
+    start, stop = tighten(residual, start, stop, settings.edge_share)
     start, stop = merge(start, stop, residual, sampling_hz, settings)
     return describe(start, stop, residual, sampling_hz)
 
@@ -153,9 +154,8 @@ def outstanding(
         ranges = np.column_stack([a, b]).ravel()
         peak = np.maximum.reduceat(np.append(signed / scale, 0.0), ranges)[::2]
         keep = peak > settings.onset_sd
-        a, b = tighten(signed, a[keep], b[keep], settings.edge_share)
-        start.append(a)
-        stop.append(b)
+        start.append(a[keep])
+        stop.append(b[keep])
     if not start:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     starts, stops = np.concatenate(start), np.concatenate(stop)
@@ -164,17 +164,17 @@ def outstanding(
 
 
 def tighten(
-    signed: FloatArray, start: IntArray, stop: IntArray, share: float
+    residual: FloatArray, start: IntArray, stop: IntArray, share: float
 ) -> tuple[IntArray, IntArray]:
     """Ranges cut to where the velocity is more than ``share`` of their own peak."""
     new_start, new_stop = start.copy(), stop.copy()
-    for i, (a, b) in enumerate(zip(start, stop, strict=True)):
-        part = signed[a:b]
+    for i, (a, b) in enumerate(zip(start.tolist(), stop.tolist(), strict=True)):
+        part = np.abs(residual[a:b])
         top = int(np.argmax(part))
         low = np.flatnonzero(part < share * part[top])
-        before, after = low[low < top], low[low > top]
-        new_start[i] = a + (before[-1] + 1 if before.size else 0)
-        new_stop[i] = a + (after[0] if after.size else b - a)
+        place = int(np.searchsorted(low, top))
+        new_start[i] = a + (int(low[place - 1]) + 1 if place > 0 else 0)
+        new_stop[i] = a + (int(low[place]) if place < low.size else b - a)
     return new_start, new_stop
 
 

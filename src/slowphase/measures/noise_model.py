@@ -16,9 +16,9 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 
-TAUS_S = (0.7, 1.5, 3.0, 6.0, 12.0, 24.0)
-RATIOS = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0)
-BLOCKS_MAX = 150
+TAUS_S = (0.7, 1.7, 4.0, 10.0, 25.0)
+RATIOS = (0.0, 0.3, 1.0, 3.0, 10.0, 40.0, 200.0)
+BLOCKS_MAX = 120
 BLOCK_S = 1.0
 NEIGHBOUR_S = 0.5
 

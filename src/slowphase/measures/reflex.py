@@ -1,5 +1,6 @@
 """The response of a reflex to the chair's measured motion, where the pieces of slow phase are."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -8,9 +9,9 @@ from slowphase.eye.slowphase import Pieces, integrate
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.regression import Data
 from slowphase.physiology.storage import effective
-from slowphase.physiology.transfer import filtered
+from slowphase.physiology.transfer import filtered, leaky_integral, residues
 
-REMEMBERED = 24
+REMEMBERED = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +44,29 @@ class Drive:
 
     motion: Motion
     nodes_s: FloatArray
-    _known: dict[tuple[float, float, float], FloatArray] = field(default_factory=dict)
+    _known: dict[tuple[float, ...], FloatArray] = field(default_factory=dict)
 
     def __call__(self, decay_s: float, adaptation_s: float, lead_s: float = 0.0) -> FloatArray:
         """Filtered head velocity ``lead_s`` ahead of the nodes, shape (p, q)."""
-        key = (float(decay_s), float(adaptation_s), float(lead_s))
+        return self._once((decay_s, adaptation_s, lead_s), self._at_nodes)
+
+    def _at_nodes(self, decay_s: float, adaptation_s: float, lead_s: float) -> FloatArray:
+        poles, weights = residues(effective(decay_s, adaptation_s))
+        response = self.motion.velocity_deg_s + sum(
+            weight * self._once((-pole,), self._leaky)
+            for pole, weight in zip(poles.tolist(), weights.tolist(), strict=True)
+        )
+        at = np.interp(self.nodes_s.ravel() + lead_s, self.motion.time_s, response)
+        return at.reshape(self.nodes_s.shape)
+
+    def _leaky(self, rate_per_s: float) -> FloatArray:
+        return leaky_integral(rate_per_s, self.motion.velocity_deg_s, self.motion.rate_hz)
+
+    def _once(self, key: tuple[float, ...], make: Callable[..., FloatArray]) -> FloatArray:
         if key not in self._known:
             if len(self._known) >= REMEMBERED:
                 self._known.clear()
-            response = self.motion.response(decay_s, adaptation_s)
-            at = np.interp(self.nodes_s.ravel() + lead_s, self.motion.time_s, response)
-            self._known[key] = at.reshape(self.nodes_s.shape)
+            self._known[key] = make(*key)
         return self._known[key]
 
 

@@ -18,6 +18,7 @@ Model = Callable[[FloatArray], FloatArray]
 MAD_TO_SD = 1.4826
 BISQUARE = 4.685  # 95 % efficiency for normal residuals (Holland, Welsch 1977)
 ROUNDS = 30
+WIDE_ROUNDS = 3
 STILL = 0.01  # a step under this share of every standard error ends the fit
 FINE_BLOCKS_MAX = 600
 
@@ -96,13 +97,15 @@ def robust_fit(
     *,
     robust: bool = True,
     resolution_s: float = 1.0,
+    near: bool = False,
 ) -> Fit:
     """Fit ``model`` (parameters (k,) to predictions (p,)) to ``data``.
 
     ``resolution_s`` is the longest time over which the model's derivatives are alike; it bounds
-    the blocks in which residuals are summed for the covariance.
+    the blocks in which residuals are summed for the covariance. ``near`` says that ``start`` comes
+    from a robust fit already, so that its outliers may be believed at once.
     """
-    parameters, weight, scatter, converged = _iterate(model, start, data, prior, robust)
+    parameters, weight, scatter, converged = _iterate(model, start, data, prior, robust, near)
     residual = data.observed - model(parameters)
     inverse = weight / np.hypot(data.noise, scatter) ** 2
     jacobian = central_jacobian(model, parameters)
@@ -113,11 +116,11 @@ def robust_fit(
 
 def robust_point(model: Model, start: FloatArray, data: Data, prior: Prior) -> FloatArray:
     """The parameters of `robust_fit` alone, for starting points."""
-    return _iterate(model, start, data, prior, True)[0]
+    return _iterate(model, start, data, prior, True, False)[0]
 
 
 def _iterate(
-    model: Model, start: FloatArray, data: Data, prior: Prior, robust: bool
+    model: Model, start: FloatArray, data: Data, prior: Prior, robust: bool, near: bool
 ) -> tuple[FloatArray, FloatArray, float, bool]:
     """Reweighted, damped Gauss-Newton steps until they come to rest."""
     parameters = np.asarray(start, dtype=float)
@@ -125,13 +128,13 @@ def _iterate(
     damping = 1e-3
     weight = data.share.astype(float)
     scatter = 1.0
-    for number in range(ROUNDS):
+    for number in range(WIDE_ROUNDS if near else 0, ROUNDS):
         residual = data.observed - predicted
         scatter = _scatter(residual, data)
         sd = np.hypot(data.noise, scatter)
         if robust:
             # The first rounds keep everything: a poor start must not throw good data out.
-            wide = max(3.0 - number, 1.0)
+            wide = max(float(WIDE_ROUNDS - number), 1.0)
             weight = data.share * bisquare(residual / (wide * sd))
         inverse = weight / sd**2
         jacobian = forward_jacobian(model, parameters, predicted)
@@ -151,7 +154,7 @@ def _iterate(
             return parameters, weight, scatter, False
         parameters, predicted = parameters + step, trial
         error = np.sqrt(np.diag(scaled_inverse(information)))
-        if number >= 3 and np.all(np.abs(step) <= STILL * error):
+        if number >= WIDE_ROUNDS and np.all(np.abs(step) <= STILL * error):
             return parameters, weight, scatter, True
     return parameters, weight, scatter, False
 

@@ -87,19 +87,16 @@ def fit_sinusoid(
     prior = sinusoid_prior(settings)
     drive = Drive(motion, pieces.node_times_s())
     data = data_of(pieces)
-    fixed_gaze = False
 
     def model(parameters: FloatArray) -> FloatArray:
         return predict(parameters, drive, frequency_hz, pieces.gaze_deg)
 
     resolution_s = 1.0 / (6.0 * frequency_hz)
-    start = starting_point(data, drive, settings)
-    fit = robust_fit(model, start, data, prior, resolution_s=resolution_s)
-    if fit.parameters[GAZE] < 0:
-        fixed_gaze = True
-        prior = without_gaze(prior)
-        start = np.where(np.arange(9) == GAZE, 0.0, fit.parameters)
-        fit = robust_fit(model, start, data, prior, resolution_s=resolution_s)
+    start = robust_point(model, starting_point(data, drive, settings), data, prior)
+    fixed_gaze = bool(start[GAZE] < 0)
+    if fixed_gaze:
+        prior, start[GAZE] = without_gaze(prior), 0.0
+    fit = robust_fit(model, start, data, prior, resolution_s=resolution_s, near=True)
     result = _with_response(fit, model, data, pieces, frequency_hz, peak_deg_s, fixed_gaze)
     return _without_lapses(result, model, data, pieces, prior, settings)
 
@@ -204,6 +201,7 @@ def _without_lapses(
             kept,
             prior,
             resolution_s=1.0 / (6.0 * result.frequency_hz),
+            near=True,
         )
         new = _with_response(
             fit, model, data, pieces, result.frequency_hz, result.peak_deg_s, result.gaze_fixed

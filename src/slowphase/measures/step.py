@@ -112,8 +112,10 @@ def fit_step(
     def model(parameters: FloatArray) -> FloatArray:
         return predict(parameters, changes, drive, pieces.gaze_deg)
 
-    start = starting_point(model, data, changes, settings)
-    fit, prior = fit_with_gaze(model, start, data, prior)
+    start, prior = start_with_gaze(
+        model, starting_point(model, data, changes, settings), data, prior
+    )
+    fit = robust_fit(model, start, data, prior, near=True)
     lapse = np.zeros(len(pieces), dtype=bool)
     for _ in range(LAPSE_ROUNDS):
         found = find_step_lapses(pieces, fit, changes, settings)
@@ -121,19 +123,20 @@ def fit_step(
             break
         lapse = found
         kept = replace(data, share=np.where(lapse, 0.0, 1.0))
-        fit = robust_fit(model, fit.parameters, kept, prior)
+        fit = robust_fit(model, fit.parameters, kept, prior, near=True)
     return StepFit(fit, changes, lapse)
 
 
-def fit_with_gaze(model: Model, start: FloatArray, data: Data, prior: Prior) -> tuple[Fit, Prior]:
-    """The fit, and the prior that it used: a gaze slope below 0 is held at 0."""
-    fit = robust_fit(model, start, data, prior)
-    if fit.parameters[GAZE] >= 0:
-        return fit, prior
-    sd, start = prior.sd.copy(), fit.parameters.copy()
+def start_with_gaze(
+    model: Model, start: FloatArray, data: Data, prior: Prior
+) -> tuple[FloatArray, Prior]:
+    """A start near the end, and the prior to use: a gaze slope below 0 is held at 0."""
+    start = robust_point(model, start, data, prior)
+    if start[GAZE] >= 0:
+        return start, prior
+    sd = prior.sd.copy()
     sd[GAZE], start[GAZE] = 1e-9, 0.0
-    prior = replace(prior, sd=sd)
-    return robust_fit(model, start, data, prior), prior
+    return start, replace(prior, sd=sd)
 
 
 def find_step_lapses(

@@ -85,11 +85,17 @@ def step_measures(make: Maker, fit: StepFit, prepared: Prepared) -> list[Measure
     errors = np.sqrt(np.maximum(np.diag(covariance), 0.0))
     measures: list[Measure] = []
     there = [responds(fit, index, prepared) for index in range(len(fit.changes))]
+    misfits = [
+        find_misfit(prepared.pieces, fit, change) if here else NO_MISFIT
+        for change, here in zip(fit.changes, there, strict=True)
+    ]
     for index in range(len(fit.changes)):
-        measures += response_measures(make, fit, index, quantile, there[index], prepared)
+        measures += response_measures(
+            make, fit, index, quantile, there[index], misfits[index], prepared
+        )
     if len(fit.changes) < 2:
         measures += _missing_response(make, "post", "not_recorded")
-    measures += side_differences(make, fit, quantile, there, prepared)
+    measures += side_differences(make, fit, quantile, there, misfits)
     bias = symmetric(float(fit.fit.parameters[BIAS]), float(errors[BIAS]), quantile)
     slope = symmetric(float(fit.fit.parameters[GAZE]), float(errors[GAZE]), quantile)
     floor = Estimate(slope.value, max(slope.low or 0.0, 0.0), max(slope.high or 0.0, 0.0))
@@ -136,11 +142,16 @@ def misfit_errors(fit: StepFit, index: int, misfit: Misfit) -> FloatArray:
 
 
 def response_measures(
-    make: Maker, fit: StepFit, index: int, quantile: float, there: bool, prepared: Prepared
+    make: Maker,
+    fit: StepFit,
+    index: int,
+    quantile: float,
+    there: bool,
+    misfit: Misfit,
+    prepared: Prepared,
 ) -> list[Measure]:
     """The measures of one response."""
     change = fit.changes[index]
-    misfit = find_misfit(prepared.pieces, fit, change) if there else NO_MISFIT
     value, error = propagate(
         lambda p: response_of(p, change, index, misfit), fit.fit.parameters, fit.fit.covariance
     )
@@ -179,13 +190,12 @@ def response_measures(
 
 
 def side_differences(
-    make: Maker, fit: StepFit, quantile: float, there: list[bool], prepared: Prepared
+    make: Maker, fit: StepFit, quantile: float, there: list[bool], misfits: list[Misfit]
 ) -> list[Measure]:
     """Asymmetry of gain (%) and difference of time constants (s), right minus left exciting."""
     if len(there) < 2 or not all(there):
         why = "no_response" if len(there) == 2 else "not_recorded"
         return missing(make, [("asymmetry", "%"), ("time_constant_difference", "s")], why)
-    misfits = [find_misfit(prepared.pieces, fit, change) for change in fit.changes]
     right = 0 if fit.changes[0].exciting == "right" else 1
 
     def differences(parameters: FloatArray) -> FloatArray:
