@@ -67,7 +67,9 @@ def test_drift_that_lasts_longer_leaves_fewer_degrees_of_freedom_and_never_none(
 
 
 def test_the_covariance_of_the_drift_is_its_variance_at_no_lag_and_dies_out():
-    model = NoiseModel((0.0, 0.0, 4.0, 0.0, 0.0, 0.0), 1.0, 100.0)
+    variances = [0.0] * len(TAUS_S)
+    variances[2] = 4.0
+    model = NoiseModel(tuple(variances), 1.0, 100.0)
     matrix = model.correlation(np.array([0.0, 3.0, 300.0]))
     assert matrix[0, 0] == pytest.approx(4.0)
     assert matrix[0, 1] == pytest.approx(4.0 * np.exp(-3.0 / TAUS_S[2]))

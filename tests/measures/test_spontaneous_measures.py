@@ -36,7 +36,6 @@ def test_a_nystagmus_that_changes_its_direction_shares_the_time():
     assert found["beating_share"].value == pytest.approx(100 * 40 / 60, abs=7.0)
 
 
-@pytest.mark.xfail(reason="no scatter on the bridged rest of a trace that ends early")
 def test_an_eye_that_is_hardly_seen_gives_no_velocity_and_says_so():
     one = nystagmus(-10.0)
     one.recording.channels["eye_h_right"][100:] = np.nan
