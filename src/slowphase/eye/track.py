@@ -99,7 +99,7 @@ def _blinks(
 
 def _jump_mask(plane: _Plane, sampling_hz: float, settings: EyeSettings) -> BoolArray:
     before = max(1, round(settings.lead_s * sampling_hz))
-    after = max(1, round(settings.settle_s * sampling_hz))
+    after = max(2, round(settings.settle_s * sampling_hz))
     return mask_of(plane.jumps.start - before, plane.jumps.stop + after, plane.lost.size)
 
 
