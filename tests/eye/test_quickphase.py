@@ -118,7 +118,6 @@ def test_a_good_recording_shows_quick_phases_of_half_a_degree_and_no_others(ampl
     assert inside / 500.0 == pytest.approx(onsets, abs=0.02)
 
 
-@pytest.mark.xfail(reason="the differentiating filter holds the first and last value")
 def test_a_steady_slow_phase_shows_no_quick_phase_at_the_edges_of_the_recording():
     time = np.arange(5000) / 500.0
     position = 9.0 * time + np.random.default_rng(0).normal(0, 0.01, time.size)

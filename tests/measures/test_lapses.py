@@ -75,15 +75,7 @@ def wavering(depth, period_s=17.0):
     return lambda time: (1 - depth / 2) * (1 + depth * np.sin(2 * np.pi * time / period_s))
 
 
-@pytest.mark.parametrize(
-    "depth",
-    [
-        0.3,
-        pytest.param(
-            0.6, marks=pytest.mark.xfail(reason="a strong swing passes for a drifting eye")
-        ),
-    ],
-)
+@pytest.mark.parametrize("depth", [0.3, 0.6])
 def test_alertness_that_swings_throughout_gives_a_value_with_caution(depth):
     found = by_name(result_of(sinusoid(wavering(depth))))
     assert found["gain"].value == pytest.approx(0.6 * (1 - depth / 2), rel=0.08)

@@ -108,9 +108,6 @@ def test_a_missing_measure_always_has_a_reason_and_a_present_one_its_interval(na
             assert one.measure.low - slack <= one.measure.value <= one.measure.high + slack
 
 
-FALSELY_SURE = pytest.mark.xfail(reason="a slope that is held at 0 has an interval of no width")
-
-
 @pytest.mark.parametrize(
     "name",
     [
@@ -120,7 +117,7 @@ FALSELY_SURE = pytest.mark.xfail(reason="a slope that is held at 0 has an interv
         "suppression",
         "bias",
         "velocity",
-        pytest.param("gaze_slope", marks=FALSELY_SURE),
+        "gaze_slope",
     ],
 )
 def test_intervals_cover_the_truth_as_often_as_they_say(name):
