@@ -64,13 +64,25 @@ def filter_width(noise_deg: float, sampling_hz: float, settings: EyeSettings) ->
 
 
 def differentiate(values: FloatArray, width: float) -> FloatArray:
-    """First difference per sample through a Gaussian of SD ``width`` samples, shape (n,)."""
+    """First difference per sample through a Gaussian of SD ``width`` samples, shape (n,).
+
+    Beyond its ends the trace goes on as the straight line through its last samples.
+    """
     reach = max(1, int(np.ceil(3 * width)))
     lag = np.arange(-reach, reach + 1)
     kernel = lag * np.exp(-0.5 * (lag / width) ** 2)
     kernel = kernel / np.sum(kernel * lag)
-    padded = np.concatenate([np.full(reach, values[0]), values, np.full(reach, values[-1])])
-    return np.convolve(padded, kernel[::-1], mode="valid")
+    before = extrapolated(values[: 2 * reach + 2], -lag[:reach:-1])
+    after = extrapolated(values[: -2 * reach - 3 : -1], -lag[:reach:-1])[::-1]
+    return np.convolve(np.concatenate([before, values, after]), kernel[::-1], mode="valid")
+
+
+def extrapolated(values: FloatArray, at: IntArray) -> FloatArray:
+    """The straight line through the first values, at index ``at`` before them."""
+    index = np.arange(values.size)
+    middle = index.mean()
+    slope = np.sum((index - middle) * values) / max(float(np.sum((index - middle) ** 2)), 1.0)
+    return values.mean() + slope * (at - middle)
 
 
 def slow_baseline(

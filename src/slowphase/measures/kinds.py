@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.prepare import Prepared, blank, prepare, result
+from slowphase.measures.repeats import firsts
 from slowphase.measures.result import PairResult, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid_measures import measure_sinusoid
@@ -35,5 +36,6 @@ def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> 
 def measure_pairs(
     results: tuple[TrialResult, ...], settings: MeasureSettings
 ) -> tuple[PairResult, ...]:
-    """Everything that two trials say together."""
-    return tuple(pair for find in PAIRS for pair in find(results, settings))
+    """Everything that two trials say together; repeats take part through the trial they repeat."""
+    once = firsts(results)
+    return tuple(pair for find in PAIRS for pair in find(once, settings))

@@ -2,11 +2,14 @@
 
 import numpy as np
 
+from slowphase.eye.noise import robust_sd
 from slowphase.eye.quickphase import running_median
 from slowphase.eye.runs import runs_of
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.regression import Fit
 from slowphase.measures.settings import MeasureSettings
+
+QUIET_SHARE = 0.4
 
 
 def find_lapses(
@@ -26,7 +29,8 @@ def find_lapses(
     """
     sd = np.hypot(noise, fit.scatter)
     strength, error = local_strength(time_s, response, predicted, sd, settings.lapse_window_s)
-    error = np.hypot(error, fit.noise.drift_deg_s / np.maximum(np.abs(predicted), 1e-3))
+    drift = quiet_drift(time_s, response - predicted, predicted, fit, settings)
+    error = np.hypot(error, drift / np.maximum(np.abs(predicted), 1e-3))
     telling = np.isfinite(strength) & (error < 0.25)
     if telling.sum() < 10:
         return np.zeros(time_s.size, dtype=bool), 0.0
@@ -44,6 +48,25 @@ def find_lapses(
             margin = settings.lapse_window_s / 2
             lapse |= (time_s >= time_s[a] - margin) & (time_s <= time_s[b - 1] + margin)
     return lapse, spread
+
+
+def quiet_drift(
+    time_s: FloatArray,
+    residual: FloatArray,
+    predicted: FloatArray,
+    fit: Fit,
+    settings: MeasureSettings,
+) -> float:
+    """SD (deg/s) of the eye's wandering, read while the response is small.
+
+    While it is strong, a swing of alertness would pass for wandering.
+    """
+    strong = float(np.percentile(np.abs(predicted), 95))
+    quiet = np.abs(predicted) < QUIET_SHARE * strong
+    if quiet.sum() < 20:
+        return fit.noise.drift_deg_s
+    smooth = median_within(time_s, residual, settings.lapse_window_s)
+    return min(fit.noise.drift_deg_s, robust_sd(smooth[quiet]))
 
 
 def find_dips(

@@ -18,6 +18,8 @@ from slowphase.measures.result import Evidence, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.trial import Recording, Trial
 
+PIECE_CYCLES = 0.15  # of a cycle: the quadrature over a piece is then exact to 1e-5
+
 
 @dataclass(frozen=True, slots=True)
 class Prepared:
@@ -44,7 +46,7 @@ def prepare(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> Prepar
     """Track the eyes of a trial; None where it has no recording or no horizontal eye."""
     if trial.recording is None:
         return None
-    horizontal, vertical = track(trial.recording, eye=trial.eye, settings=eye)
+    horizontal, vertical = track(trial.recording, eye=trial.eye, settings=fitting(eye, trial))
     if horizontal is None:
         return None
     why = (*trial.recording.why, *_quality_reasons(trial, horizontal, settings))
@@ -52,6 +54,19 @@ def prepare(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> Prepar
         why = (*why, "gaze_unknown")
         horizontal = replace(horizontal, pieces=without_slow_gaze(horizontal.pieces, settings))
     return Prepared(trial, trial.recording, horizontal, vertical, why, settings)
+
+
+def fitting(eye: EyeSettings, trial: Trial) -> EyeSettings:
+    """Settings of the eye layer in which no piece is long for the trial's stimulus."""
+    frequency = number(trial.stimulus, "frequency_hz")
+    if not frequency > 0:
+        return eye
+    longest = PIECE_CYCLES / frequency
+    return replace(
+        eye,
+        piece_min_s=min(eye.piece_min_s, longest),
+        piece_max_s=min(eye.piece_max_s, longest),
+    )
 
 
 def wandering_deg(trace: EyeTrace, settings: MeasureSettings) -> float:

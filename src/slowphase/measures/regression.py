@@ -21,6 +21,7 @@ ROUNDS = 30
 WIDE_ROUNDS = 3
 STILL = 0.01  # a step under this share of every standard error ends the fit
 FINE_BLOCKS_MAX = 600
+HELD_SD = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,13 @@ class Prior:
     def distance(self, parameters: FloatArray) -> float:
         """Sum of squared standardised distances from the prior."""
         return float(np.sum(((parameters - self.mean) / self.sd) ** 2))
+
+
+def holding(prior: Prior, held: tuple[int, ...]) -> Prior:
+    """The prior with the parameters of these indices held at their prior mean."""
+    sd = prior.sd.copy()
+    sd[list(held)] = HELD_SD
+    return Prior(prior.mean, sd)
 
 
 def no_prior(size: int) -> Prior:
@@ -98,14 +106,18 @@ def robust_fit(
     robust: bool = True,
     resolution_s: float = 1.0,
     near: bool = False,
+    held: tuple[int, ...] = (),
 ) -> Fit:
     """Fit ``model`` (parameters (k,) to predictions (p,)) to ``data``.
 
     ``resolution_s`` is the longest time over which the model's derivatives are alike; it bounds
     the blocks in which residuals are summed for the covariance. ``near`` says that ``start`` comes
-    from a robust fit already, so that its outliers may be believed at once.
+    from a robust fit already, so that its outliers may be believed at once. Parameters with their
+    index in ``held`` stay where they start, at a bound; the covariance treats them as free, since
+    being at the bound is no knowledge of the other side.
     """
-    parameters, weight, scatter, converged = _iterate(model, start, data, prior, robust, near)
+    bound = holding(prior, held)
+    parameters, weight, scatter, converged = _iterate(model, start, data, bound, robust, near)
     residual = data.observed - model(parameters)
     inverse = weight / np.hypot(data.noise, scatter) ** 2
     jacobian = central_jacobian(model, parameters)
@@ -208,6 +220,7 @@ def certified_fit(
     solution = least_squares(
         lambda p: observed - model(p),
         start,
+        jac=lambda p: -central_jacobian(model, p),
         method="lm",
         x_scale="jac",
         xtol=1e-15,

@@ -57,3 +57,9 @@ def _combined(measures: list[Measure]) -> Measure:
         return replace(known, id=measures[0].id)
     joined = combined(estimated)
     return replace(joined, id=measures[0].id)
+
+
+def firsts(results: tuple[TrialResult, ...]) -> tuple[TrialResult, ...]:
+    """The results without the repeats whose measures stand in an earlier trial's already."""
+    repeats = {part for result in results for part in result.parts if part != result.id}
+    return tuple(result for result in results if result.id not in repeats)

@@ -7,6 +7,7 @@ own T and shifted by a phase of its own. Start-up and adaptation transients are 
 the model, and the steady state is read off its parameters, not projected from few cycles.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +28,7 @@ from slowphase.measures.regression import (
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.steady import SteadyState, direction_response
 
+LAPSE_ROUNDS = 4
 BIAS, RIGHT, LEFT, DECAY, RATIO, ADAPT, PHASE, PHASE_DIFF, GAZE = range(9)
 
 
@@ -46,7 +48,6 @@ class SinusoidFit:
     spread: float
     modulated: FloatArray
     predicted: FloatArray
-    gaze_fixed: bool
 
     def steady(self, parameters: FloatArray | None = None) -> SteadyState:
         """The steady state of the fitted (or of other) parameters."""
@@ -93,12 +94,24 @@ def fit_sinusoid(
 
     resolution_s = 1.0 / (6.0 * frequency_hz)
     start = robust_point(model, starting_point(data, drive, settings), data, prior)
-    fixed_gaze = bool(start[GAZE] < 0)
-    if fixed_gaze:
-        prior, start[GAZE] = without_gaze(prior), 0.0
-    fit = robust_fit(model, start, data, prior, resolution_s=resolution_s, near=True)
-    result = _with_response(fit, model, data, pieces, frequency_hz, peak_deg_s, fixed_gaze)
-    return _without_lapses(result, model, data, pieces, prior, settings)
+    held = hold_gaze(start)
+
+    def fit_kept(begin: FloatArray, kept: Data) -> Fit:
+        return robust_fit(
+            model, begin, kept, prior, resolution_s=resolution_s, near=True, held=held
+        )
+
+    fit = fit_kept(start, data)
+    result = _with_response(fit, model, data, pieces, frequency_hz, peak_deg_s)
+    return _without_lapses(result, fit_kept, model, data, pieces, settings)
+
+
+def hold_gaze(start: FloatArray) -> tuple[int, ...]:
+    """Sets a gaze slope below 0 to 0, in place, and returns the indices to hold there."""
+    if start[GAZE] >= 0:
+        return ()
+    start[GAZE] = 0.0
+    return (GAZE,)
 
 
 def sinusoid_prior(settings: MeasureSettings) -> Prior:
@@ -112,13 +125,6 @@ def sinusoid_prior(settings: MeasureSettings) -> Prior:
     sd[PHASE_DIFF] = np.radians(settings.side_phase_sd_deg)
     sd[GAZE] = settings.gaze_slope_sd
     return Prior(mean, sd)
-
-
-def without_gaze(prior: Prior) -> Prior:
-    """The same prior with the gaze slope held at 0."""
-    sd = prior.sd.copy()
-    sd[GAZE] = 1e-9
-    return replace(prior, sd=sd)
 
 
 def predict(
@@ -158,7 +164,6 @@ def _with_response(
     pieces: Pieces,
     frequency_hz: float,
     peak_deg_s: float,
-    fixed_gaze: bool,
 ) -> SinusoidFit:
     parameters = fit.parameters
     still = parameters[BIAS] - parameters[GAZE] * pieces.gaze_deg
@@ -170,41 +175,29 @@ def _with_response(
         spread=0.0,
         modulated=data.observed - still,
         predicted=model(parameters) - still,
-        gaze_fixed=fixed_gaze,
     )
 
 
 def _without_lapses(
     result: SinusoidFit,
+    fit_kept: Callable[[FloatArray, Data], Fit],
     model: Model,
     data: Data,
     pieces: Pieces,
-    prior: Prior,
     settings: MeasureSettings,
 ) -> SinusoidFit:
     """Look for lapses, refit without them, and look again with the better model."""
-    lapse = result.lapse
-    for _ in range(4):
+    for _ in range(LAPSE_ROUNDS):
         found, spread = find_lapses(
             pieces.time_s, result.modulated, result.predicted, result.fit, data.noise, settings
         )
         if np.sum(pieces.duration_s[found]) > settings.lapse_share_max * pieces.duration_s.sum():
-            return replace(result, spread=max(spread, settings.drowsy_spread), lapse=lapse & False)
-        result = replace(result, spread=spread, lapse=found)
-        if np.array_equal(found, lapse):
-            break
-        lapse = found
+            nothing = np.zeros(len(pieces), dtype=bool)
+            return replace(result, spread=max(spread, settings.drowsy_spread), lapse=nothing)
+        if np.array_equal(found, result.lapse):
+            return replace(result, spread=spread)
         kept = replace(data, share=np.where(found, 0.0, 1.0))
-        fit = robust_fit(
-            model,
-            result.fit.parameters,
-            kept,
-            prior,
-            resolution_s=1.0 / (6.0 * result.frequency_hz),
-            near=True,
-        )
-        new = _with_response(
-            fit, model, data, pieces, result.frequency_hz, result.peak_deg_s, result.gaze_fixed
-        )
+        fit = fit_kept(result.fit.parameters, kept)
+        new = _with_response(fit, model, data, pieces, result.frequency_hz, result.peak_deg_s)
         result = replace(new, lapse=found, spread=spread)
     return result

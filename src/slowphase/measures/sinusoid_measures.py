@@ -76,7 +76,7 @@ def sinusoid_motion(
     time_s: FloatArray, head_velocity_deg_s: FloatArray, frequency_hz: float
 ) -> Motion:
     """The chair on a grid that is fine enough for its frequency."""
-    rate = float(np.clip(GRID_PER_CYCLE * frequency_hz, 10.0, 200.0))
+    rate = float(max(GRID_PER_CYCLE * frequency_hz, 10.0))
     return resample_motion(time_s, head_velocity_deg_s, rate)
 
 

@@ -112,10 +112,11 @@ def fit_step(
     def model(parameters: FloatArray) -> FloatArray:
         return predict(parameters, changes, drive, pieces.gaze_deg)
 
-    start, prior = start_with_gaze(
-        model, starting_point(model, data, changes, settings), data, prior
-    )
-    fit = robust_fit(model, start, data, prior, near=True)
+    start = robust_point(model, starting_point(model, data, changes, settings), data, prior)
+    held: tuple[int, ...] = ()
+    if start[GAZE] < 0:
+        start[GAZE], held = 0.0, (GAZE,)
+    fit = robust_fit(model, start, data, prior, near=True, held=held)
     lapse = np.zeros(len(pieces), dtype=bool)
     for _ in range(LAPSE_ROUNDS):
         found = find_step_lapses(pieces, fit, changes, settings)
@@ -123,20 +124,8 @@ def fit_step(
             break
         lapse = found
         kept = replace(data, share=np.where(lapse, 0.0, 1.0))
-        fit = robust_fit(model, fit.parameters, kept, prior, near=True)
+        fit = robust_fit(model, fit.parameters, kept, prior, near=True, held=held)
     return StepFit(fit, changes, lapse)
-
-
-def start_with_gaze(
-    model: Model, start: FloatArray, data: Data, prior: Prior
-) -> tuple[FloatArray, Prior]:
-    """A start near the end, and the prior to use: a gaze slope below 0 is held at 0."""
-    start = robust_point(model, start, data, prior)
-    if start[GAZE] >= 0:
-        return start, prior
-    sd = prior.sd.copy()
-    sd[GAZE], start[GAZE] = 1e-9, 0.0
-    return start, replace(prior, sd=sd)
 
 
 def find_step_lapses(
