@@ -125,7 +125,10 @@ def result(
     outlier: BoolArray | None = None,
     why: tuple[str, ...] = (),
 ) -> TrialResult:
-    """The result of one trial, its evidence marked with what the fit left out."""
+    """The result of one trial, its evidence marked with what the fit left out.
+
+    Adds the measure ``usable``, the share of samples (%) that took part.
+    """
     trace = prepared.horizontal.trace
     use = trace.use
     for chosen, reason in ((lapse, "lapse"), (outlier, "outlier")):
@@ -135,9 +138,13 @@ def result(
         trace.time_s, trace.position_deg, trace.velocity_deg_s, use, trace.quick_phases
     )
     vertical = prepared.vertical.trace if prepared.vertical else None
+    share = shown.usable_pct
+    if any(measure.value is not None for measure in measures):
+        usable = Estimate(share, share, share)
+        measures = [*measures, prepared.maker()("usable", usable, "%")]
     reasons = tuple(dict.fromkeys((*prepared.why, *why)))
     return replace(
-        blank(prepared.trial, Quality(trace.usable_pct, worst_grade(reasons), reasons)),
+        blank(prepared.trial, Quality(share, worst_grade(reasons), reasons)),
         measures=tuple(measures),
         evidence=Evidence(shown, prepared.recording.head_velocity_deg_s, fit_deg_s, vertical),
         parts=(prepared.trial.id,),
@@ -161,12 +168,6 @@ def number(stimulus: Mapping[str, object], key: str) -> float:
     """A numeric key of a trial; NaN where it is missing or no number."""
     value = stimulus.get(key)
     return float(value) if isinstance(value, int | float) else float("nan")
-
-
-def usable(prepared: Prepared) -> Estimate:
-    """Share of samples that belong to the slow phase (%): a count, without an interval."""
-    value = prepared.horizontal.trace.usable_pct
-    return Estimate(value, value, value)
 
 
 def too_little(prepared: Prepared) -> bool:

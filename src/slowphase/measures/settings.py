@@ -37,6 +37,8 @@ class MeasureSettings:
     drowsy_spread: float = 0.18
     """Scatter of the local strength over the whole trial beyond which alertness is low
     throughout."""
+    alert_min_deg_s: float = 5.0
+    """Response (deg/s) under which unsteadiness is not taken for low alertness: it may be noise."""
     response_sd: float = 3.5
     """Multiples of its standard error that a response must exceed to exist."""
     response_min: float = 0.01
@@ -73,3 +75,8 @@ class MeasureSettings:
     log_error_max: float = 0.35
     """Standard error of a time constant (natural log) beyond which it is poorly determined: the
     95 % interval then spans a factor of four."""
+    shape_share: float = 0.5
+    """Share of a misfit beyond chance, within the first seconds after a change of velocity, from
+    which the response is said to differ in shape from the model."""
+    shape_within_s: float = 6.0
+    """Those seconds."""

@@ -19,7 +19,6 @@ from slowphase.measures.prepare import (
     number,
     result,
     too_little,
-    usable,
     with_unknown_gaze,
 )
 from slowphase.measures.reflex import Drive, Motion, resample_motion
@@ -99,13 +98,20 @@ def fit_reasons(prepared: Prepared, fit: SinusoidFit) -> tuple[str, ...]:
     why = []
     if fit.lapse.any():
         why.append("lapses_left_out")
-    elif fit.spread >= settings.drowsy_spread and responds(fit, prepared):
+    elif looks_drowsy(fit, prepared):
         why.append("low_alertness")
     if duration_s(prepared.recording) * fit.frequency_hz < 1.0:
         why.append("under_one_cycle")
     if fit.fit.standard_errors[PHASE_DIFF] > 0.7 * np.radians(settings.side_phase_sd_deg):
         why.append("one_phase")
     return tuple(why)
+
+
+def looks_drowsy(fit: SinusoidFit, prepared: Prepared) -> bool:
+    """Whether a response in the dark that is not weak is unsteady throughout."""
+    strong = np.percentile(np.abs(fit.predicted), 90) > prepared.settings.alert_min_deg_s
+    dark = prepared.trial.vision == "dark"
+    return bool(dark and strong and fit.spread >= prepared.settings.drowsy_spread)
 
 
 def responds(fit: SinusoidFit, prepared: Prepared) -> bool:
@@ -206,9 +212,8 @@ def asymmetry_measure(
     if right + left < prepared.settings.asymmetry_min_deg_s:
         return make("asymmetry", NOTHING, "%", definition="peaks", why=("response_too_small",))
     why = ("does_not_reverse",) if min(right, left) == 0.0 else ()
-    clipped = Estimate(
-        estimate.value, max(estimate.low or 0.0, -100.0), min(estimate.high or 0.0, 100.0)
-    )
+    limits = (estimate.value, estimate.low, estimate.high)
+    clipped = Estimate(*(min(max(limit or 0.0, -100.0), 100.0) for limit in limits))
     return make("asymmetry", clipped, "%", definition="peaks", why=why)
 
 
@@ -219,7 +224,6 @@ def trial_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Me
     lapse_share = 100.0 * float(seconds[fit.lapse].sum() / seconds.sum())
     cycles = duration_s(prepared.recording) * fit.frequency_hz * float(np.mean(kept))
     counts = {
-        "usable": usable(prepared),
         "lapse_share": Estimate(lapse_share, lapse_share, lapse_share),
         "response_power": _exact(response_power(fit, kept)),
     }

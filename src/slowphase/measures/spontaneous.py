@@ -2,14 +2,16 @@
 
 import numpy as np
 
+from slowphase.eye.noise import robust_sd
 from slowphase.eye.slowphase import Pieces
 from slowphase.eye.track import Tracked
 from slowphase.foundation.arrays import FloatArray
-from slowphase.measures.interval import Estimate, symmetric, t_quantile
+from slowphase.measures.interval import Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
-from slowphase.measures.prepare import Prepared, missing, result, too_little, usable
+from slowphase.measures.prepare import Prepared, missing, result, too_little
 from slowphase.measures.regression import Data, Fit, no_prior, robust_fit
 from slowphase.measures.result import TrialResult
+from slowphase.measures.settings import MeasureSettings
 
 BEAT_BLOCK_S = 5.0
 
@@ -20,27 +22,55 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     if too_little(prepared):
         names = [("velocity", "deg/s"), ("beats_per_min", "/min"), ("beating_share", "%")]
         return result(prepared, missing(make, names, "too_short"))
-    measures: list[Measure] = []
-    fits = {}
-    for of, tracked in (("horizontal", prepared.horizontal), ("vertical", prepared.vertical)):
-        if tracked is not None and len(tracked.pieces) >= prepared.settings.pieces_min:
-            fits[of] = centre(tracked.pieces)
-            measures.append(
-                make("velocity", _estimate(fits[of]), "deg/s", of=of, definition="held_gaze")
-            )
-    fit = fits["horizontal"]
-    velocity = float(fit.parameters[0])
-    measures += [
-        make("beats_per_min", beats_per_min(prepared.horizontal, velocity), "/min"),
-        make("beating_share", beating_share(prepared.pieces, velocity), "%"),
-        make("usable", usable(prepared), "%"),
-    ]
+    measures = plane_measures(make, prepared.horizontal, "horizontal", prepared.settings)
+    vertical = prepared.vertical
+    if vertical is not None and len(vertical.pieces) >= prepared.settings.pieces_min:
+        measures += plane_measures(make, vertical, "vertical", prepared.settings)
+    velocity = float(measures[0].value or 0.0)
     line = np.full(prepared.recording.time_s.size, velocity)
-    return result(prepared, measures, fit_deg_s=line, outlier=fit.weight < 0.05)
+    return result(prepared, measures, fit_deg_s=line)
 
 
-def centre(pieces: Pieces) -> Fit:
-    """Robust centre of slow-phase velocity over the usable time, each second alike."""
+def plane_measures(
+    make: Maker, tracked: Tracked, of: str, settings: MeasureSettings
+) -> list[Measure]:
+    """Velocity, beats and constancy of one plane; those of the horizontal carry no ``of``."""
+    changes = direction_changes(tracked.pieces, settings)
+    fit = centre(tracked.pieces, robust=not changes)
+    velocity = float(fit.parameters[0])
+    why = ("direction_changes",) if changes else ()
+    shown = None if of == "horizontal" else of
+    return [
+        make("velocity", _estimate(fit), "deg/s", of=of, definition="held_gaze", why=why),
+        make("beats_per_min", beats_per_min(tracked, velocity), "/min", of=shown, why=why),
+        make("beating_share", beating_share(tracked.pieces, velocity), "%", of=shown, why=why),
+    ]
+
+
+def direction_changes(pieces: Pieces, settings: MeasureSettings) -> bool:
+    """Whether the slow phase goes surely to one side for some time, and surely to the other.
+
+    Blocks of `BEAT_BLOCK_S` whose median is beyond ``spontaneous_min_deg_s`` and four of its own
+    standard errors count; each side needs a tenth of all blocks, and two at least.
+    """
+    block = np.floor(pieces.time_s / BEAT_BLOCK_S).astype(np.int64)
+    parts = [pieces.velocity_deg_s[block == number] for number in np.unique(block)]
+    sure = []
+    for part in parts:
+        middle = float(np.median(part))
+        error = 1.25 * robust_sd(part) / max(part.size, 1) ** 0.5
+        if part.size >= 5 and abs(middle) > max(settings.spontaneous_min_deg_s, 4 * error):
+            sure.append(np.sign(middle))
+    least = max(2.0, 0.1 * len(parts))
+    return bool(min(sure.count(1.0), sure.count(-1.0)) >= least)
+
+
+def centre(pieces: Pieces, *, robust: bool = True) -> Fit:
+    """Centre of slow-phase velocity over the usable time, each second alike.
+
+    Robust against overlooked quick phases, unless the nystagmus changes direction: then the mean,
+    since none of its sides is the outlier.
+    """
     data = Data(
         pieces.time_s,
         pieces.velocity_deg_s,
@@ -49,7 +79,7 @@ def centre(pieces: Pieces) -> Fit:
     )
     ones = np.ones(len(pieces))
     start = np.array([float(np.median(pieces.velocity_deg_s))])
-    return robust_fit(lambda p: p[0] * ones, start, data, no_prior(1))
+    return robust_fit(lambda p: p[0] * ones, start, data, no_prior(1), robust=robust)
 
 
 def _estimate(fit: Fit) -> Estimate:

@@ -19,11 +19,11 @@ from slowphase.measures.prepare import (
     missing,
     result,
     too_little,
-    usable,
     with_unknown_gaze,
 )
 from slowphase.measures.reflex import Drive, resample_motion
 from slowphase.measures.result import TrialResult
+from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step import (
     BIAS,
     FIRST,
@@ -38,13 +38,14 @@ from slowphase.measures.step import (
 from slowphase.measures.step_response import response_alone
 from slowphase.measures.step_shape import NO_MISFIT, Misfit, find_misfit
 
-MOTION_HZ = 25.0
+MOTION_HZ = 50.0
 GAIN, CONSTANT, DECAY, DURATION, AREA = range(5)
+RAW = "time_constant_raw"
 RESPONSE_NAMES = [
     ("gain", "1", "peak_of_own_response"),
     ("time_constant", "s", "one_over_e"),
     ("decay", "s", "model"),
-    ("time_constant_raw", "s", "raw_37_percent"),
+    (RAW, "s", "raw_37_percent"),
     ("duration", "s", "to_1_deg_s"),
     ("cumulative_eye_position", "deg", "to_reversal"),
 ]
@@ -67,9 +68,16 @@ def measure_step(prepared: Prepared) -> TrialResult:
     make = Maker(make.trial, (*lapsed, *make.why))
     everywhere = prepared.recording.time_s[:, None]
     fitted = predict(fit.fit.parameters, changes, Drive(motion, everywhere), 0.0)
+    there = [responds(fit, index, prepared) for index in range(len(changes))]
+    misfits = [
+        find_misfit(prepared.pieces, fit, change) if here else NO_MISFIT
+        for change, here in zip(changes, there, strict=True)
+    ]
+    for change, misfit in zip(changes, misfits, strict=True):
+        fitted = fitted + given_back(prepared.recording.time_s, change, misfit)
     return result(
         prepared,
-        step_measures(make, fit, prepared),
+        step_measures(make, fit, there, misfits, prepared),
         fit_deg_s=fitted,
         lapse=fit.lapse,
         outlier=(fit.fit.weight < 0.05) & ~fit.lapse,
@@ -77,18 +85,22 @@ def measure_step(prepared: Prepared) -> TrialResult:
     )
 
 
-def step_measures(make: Maker, fit: StepFit, prepared: Prepared) -> list[Measure]:
+def given_back(time_s: FloatArray, change: Change, misfit: Misfit) -> FloatArray:
+    """What the misfit adds to the fitted slow phase at each time, shape (n,)."""
+    since = time_s - change.stop_s
+    inside = (since >= 0) & (time_s < change.until_s)
+    return np.where(inside, -np.sign(change.size_deg_s) * misfit.at(np.maximum(since, 0.0)), 0.0)
+
+
+def step_measures(
+    make: Maker, fit: StepFit, there: list[bool], misfits: list[Misfit], prepared: Prepared
+) -> list[Measure]:
     """Every measure of a fitted spin; a response that was not recorded is present and missing."""
     quantile = t_quantile(fit.fit.degrees)
     gaze_slope = float(fit.fit.parameters[GAZE])
     covariance = with_unknown_gaze(fit.fit.covariance, BIAS, gaze_slope, prepared)
     errors = np.sqrt(np.maximum(np.diag(covariance), 0.0))
     measures: list[Measure] = []
-    there = [responds(fit, index, prepared) for index in range(len(fit.changes))]
-    misfits = [
-        find_misfit(prepared.pieces, fit, change) if here else NO_MISFIT
-        for change, here in zip(fit.changes, there, strict=True)
-    ]
     for index in range(len(fit.changes)):
         measures += response_measures(
             make, fit, index, quantile, there[index], misfits[index], prepared
@@ -102,7 +114,6 @@ def step_measures(make: Maker, fit: StepFit, prepared: Prepared) -> list[Measure
     measures += [
         make("bias", bias, "deg/s", definition="straight_ahead"),
         make("gaze_slope", floor, "/s"),
-        make("usable", usable(prepared), "%"),
     ]
     return measures
 
@@ -168,13 +179,11 @@ def response_measures(
         symmetric(value[AREA], error[AREA], quantile),
     ]
     measures = []
+    shape = differs_in_shape(misfit, prepared.settings)
     for (name, unit, definition), estimate in zip(RESPONSE_NAMES, estimates, strict=True):
         shown = estimate if there or name == "gain" else NOTHING
-        why = () if there else ("no_response",)
-        if there and estimate.value is None:
-            why = ("not_identifiable",)
-        elif there and name in POOR and error[POOR[name]] > prepared.settings.log_error_max:
-            why = ("poorly_determined",)
+        poor = name in POOR and error[POOR[name]] > prepared.settings.log_error_max
+        why = response_reasons(name, estimate, there, poor, shape)
         measures.append(
             make(
                 name,
@@ -187,6 +196,28 @@ def response_measures(
             )
         )
     return measures
+
+
+def differs_in_shape(misfit: Misfit, settings: MeasureSettings) -> bool:
+    """Whether what the model misses just after the change is more than chance."""
+    early = misfit.time_s <= settings.shape_within_s
+    return bool(np.max(misfit.share[early]) > settings.shape_share)
+
+
+def response_reasons(
+    name: str,
+    estimate: Estimate,
+    there: bool,
+    poor: bool,
+    shape: bool,
+) -> tuple[str, ...]:
+    """Why one measure of a response is missing or less than sound."""
+    if not there:
+        return ("no_response",)
+    if estimate.value is None:
+        return ("hidden_by_nystagmus",) if name == RAW else ("not_identifiable",)
+    why = ("shape_differs",) if shape and name != RAW else ()
+    return (*why, "poorly_determined") if poor or (shape and name == "decay") else why
 
 
 def side_differences(

@@ -96,9 +96,14 @@ def ratio_measure(
     return make(name, ratio_estimate(dark, fixed), "%", definition=definition, why=why)
 
 
-def ratio_estimate(dark: Measure, fixed: Measure) -> Estimate:
-    """100 (1 - fixed / dark) and its interval by Fieller's theorem."""
-    a, b = float(fixed.value or 0.0), float(dark.value or 0.0)
+def ratio_estimate(dark: Measure, fixed: Measure, *, signed: bool = False) -> Estimate:
+    """100 (1 - fixed / dark) and its interval by Fieller's theorem.
+
+    Gains are never negative, so that suppression ends at 100 %; of ``signed`` values the ratio
+    may be negative.
+    """
+    way = np.sign(dark.value or 0.0) or 1.0
+    a, b = way * float(fixed.value or 0.0), way * float(dark.value or 0.0)
     va, vb = standard_error(fixed) ** 2, standard_error(dark) ** 2
     value = 100.0 * (1.0 - a / b)
     g = QUANTILE**2 * vb / b**2
@@ -106,8 +111,12 @@ def ratio_estimate(dark: Measure, fixed: Measure) -> Estimate:
         return Estimate(value)
     middle = (a / b) / (1 - g)
     reach = QUANTILE / (1 - g) * np.sqrt(max((va + (a / b) ** 2 * vb - g * va), 0.0)) / b
-    low, high = 100.0 * (1.0 - middle - reach), 100.0 * (1.0 - max(middle - reach, 0.0))
-    return Estimate(value, float(min(low, value)), float(max(high, value)))
+    least = middle - reach if signed else max(middle - reach, 0.0)
+    return Estimate(
+        value,
+        float(min(100.0 * (1.0 - middle - reach), value)),
+        float(max(100.0 * (1.0 - least), value)),
+    )
 
 
 def measure_of(result: TrialResult, name: str) -> Measure:
