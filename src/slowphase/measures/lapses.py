@@ -10,6 +10,7 @@ from slowphase.measures.regression import Fit
 from slowphase.measures.settings import MeasureSettings
 
 QUIET_SHARE = 0.4
+DIP_SHARE = 0.2  # of the peak: below it, later values are the largest of much noise
 
 
 def find_lapses(
@@ -84,7 +85,7 @@ def find_dips(
     smooth = median_within(time_s, speed, settings.lapse_window_s)
     later = np.maximum.accumulate(smooth[::-1])[::-1]
     floor = np.maximum(settings.lapse_depth * later, settings.lapse_sd * error)
-    start, stop = runs_of(later - smooth > floor)
+    start, stop = runs_of((later - smooth > floor) & (later > DIP_SHARE * smooth.max()))
     margin = settings.lapse_window_s / 2
     for a, b in zip(start, stop, strict=True):
         if time_s[b - 1] - time_s[a] >= settings.lapse_min_s:
