@@ -38,7 +38,6 @@ NIST = {
 # Digits of the values that the fit must reach; Lanczos3 is known to be hard (residuals of 1e-5).
 DIGITS = {"Lanczos3": 6.0}
 # Stops at 6.5 digits: least squares with residuals as large as the signal.
-SHORT = {"ENSO"}
 
 
 def _wave(x, period, cosine, sine):
@@ -76,16 +75,7 @@ def test_standard_errors_agree_with_those_that_nist_certifies(name):
     assert matching_digits(spread, error) >= 6.0
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(
-            name,
-            marks=[pytest.mark.xfail(reason="6.5 digits")] if name in SHORT else [],
-        )
-        for name in NIST
-    ],
-)
+@pytest.mark.parametrize("name", NIST)
 def test_values_agree_with_those_that_nist_certifies_to_eight_digits(name):
     start, value, _, x, y = nist(name)
     found, _ = certified_fit(NIST[name](x), start, y)
