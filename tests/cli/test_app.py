@@ -150,3 +150,27 @@ def test_output_is_utf_8_whatever_the_locale():
         env={**os.environ, "PYTHONIOENCODING": "latin-1", "PYTHONUTF8": "0"},
     )
     assert "20–29 y" in done.stdout.decode("utf-8")
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is always full")
+def test_output_that_cannot_be_written_is_one_line_and_no_traceback():
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "slowphase", "references"],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    assert done.returncode == 2
+    assert done.stderr.decode().strip() == "the output cannot be written: No space left on device"
+
+
+def test_a_closed_output_is_no_traceback():
+    code = "import os, sys; os.close(1); os.execv(sys.executable, [sys.executable, *sys.argv[1:]])"
+    done = subprocess.run(
+        [sys.executable, "-c", code, "-m", "slowphase", "references"],
+        stderr=subprocess.PIPE,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert done.stderr == b""

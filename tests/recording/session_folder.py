@@ -52,6 +52,12 @@ def sinusoid_trace(
     }
 
 
+def rest_trace() -> dict[str, NDArray[np.float64]]:
+    """The eyes of the sinusoid with a chair that stands."""
+    trace = sinusoid_trace()
+    return {**trace, "chair": np.zeros_like(trace["t"])}
+
+
 def step_trace(*, velocity_deg_s: float = 100.0) -> dict[str, NDArray[np.float64]]:
     """Chair and eyes of a spin: 2 s rest, 1 s ramp, 20 s spin, 1 s stop, 20 s rest."""
     trace = sinusoid_trace(duration_s=44.0)

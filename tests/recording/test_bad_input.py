@@ -3,6 +3,7 @@
 import os
 from pathlib import Path
 
+import numpy as np
 import pytest
 from session_folder import (
     COLUMNS,
@@ -335,3 +336,73 @@ def test_all_problems_of_a_session_come_in_one_run(sound: SessionFolder) -> None
     codes = [problem.code for problem in session.problems]
     assert codes == ["unknown_kind", "empty_file", "missing_file", "stimulus_contradicts"]
     assert [trial.id for trial in session.trials if trial.recording] == ["sound"]
+
+
+def test_one_column_cannot_be_two_eyes(folder: SessionFolder) -> None:
+    folder.columns = COLUMNS.replace('"Lx"', '"Rx"')
+    folder.add_sinusoid("sound")
+    folder.add_sinusoid("second")
+    problem = the_one_problem(read_session(folder.write()), "shared_column")
+    assert problem.key == "eye_h_left"
+    assert '"second"' in problem.message
+
+
+@pytest.mark.parametrize("delimiter", [",", " ", ";"])
+def test_a_row_number_without_a_name_shifts_no_column(sound: SessionFolder, delimiter: str) -> None:
+    lines = as_csv(sinusoid_trace(), delimiter=delimiter).splitlines()
+    numbered = [f"{number}{delimiter}{line}" for number, line in enumerate(lines[1:], start=1)]
+    sound.add_sinusoid("shifted", content="\n".join([lines[0], *numbered]) + "\n")
+    problem = the_one_problem(read_session(sound.write()), "header_too_short")
+    assert problem.found == "6 names, 7 columns"
+    assert problem.line == 1
+
+
+def test_a_decimal_comma_between_commas_is_refused(sound: SessionFolder) -> None:
+    sound.add_sinusoid("commas", content=as_csv(sinusoid_trace()).replace(".", ","))
+    the_one_problem(read_session(sound.write()), "header_too_short")
+
+
+def test_an_empty_column_behind_the_last_name_is_no_fault(folder: SessionFolder) -> None:
+    header, _, samples = as_csv(sinusoid_trace()).partition("\n")
+    folder.add_sinusoid("sound", content=header + "\n" + samples.replace("\n", ",\n"))
+    assert read_session(folder.write()).problems == ()
+
+
+def test_eyes_at_one_value_throughout_are_no_eyes(sound: SessionFolder) -> None:
+    trace = sinusoid_trace()
+    still = {name: np.full_like(trace["t"], 3.0) for name in ("Rx", "Ry", "Lx", "Ly")}
+    sound.add_sinusoid("still", content=as_csv({**trace, **still}))
+    assert the_one_problem(read_session(sound.write()), "no_usable_eye").trial == "still"
+
+
+@pytest.mark.parametrize("channel", ["t", "chair", "Rx"])
+@pytest.mark.parametrize("huge", ["1e300", "-3.402823e+38"])
+def test_a_huge_number_is_a_lost_sample(folder: SessionFolder, channel: str, huge: str) -> None:
+    lines = as_csv(sinusoid_trace()).splitlines()
+    cells = lines[800].split(",")
+    cells[list(sinusoid_trace()).index(channel)] = huge
+    folder.add_sinusoid("sound", content="\n".join([*lines[:800], ",".join(cells), *lines[801:]]))
+    session = read_session(folder.write())
+    assert session.problems == ()
+    recording = session.trials[0].recording
+    assert recording is not None
+    assert recording.time_s[-1] == pytest.approx(24.99)
+    assert recording.head_velocity_deg_s is not None
+    assert np.nanmax(np.abs(recording.head_velocity_deg_s)) < 100
+
+
+def test_a_head_channel_that_is_mostly_lost_is_rebuilt_and_said(folder: SessionFolder) -> None:
+    trace = sinusoid_trace()
+    chair = np.where(trace["t"] < 5.0, trace["chair"], np.nan)
+    folder.add_sinusoid("sound", content=as_csv({**trace, "chair": chair}))
+    recording = read_session(folder.write()).trials[0].recording
+    assert recording is not None
+    assert recording.head_source == "rebuilt"
+    assert "head_rebuilt" in recording.why
+
+
+def test_a_session_file_that_is_a_pipe_does_not_hang(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "session.toml")
+    with pytest.raises(InputError) as caught:
+        read_session(tmp_path)
+    assert [problem.code for problem in caught.value.problems] == ["missing_session_file"]

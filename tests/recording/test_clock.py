@@ -107,3 +107,23 @@ def test_a_clock_always_rises_and_never_invents_samples(stamps: list[float]) -> 
         assert clock.time_s.size == clock.kept.size <= len(stamps)
         assert np.all(np.diff(clock.time_s) > 0)
         assert np.all(np.diff(clock.kept) > 0)
+
+
+@pytest.mark.parametrize("share", [0.01, 0.1, 0.5, 0.99])
+def test_rows_exported_twice_are_dropped_however_many(share: float) -> None:
+    exact = np.arange(2000) / 250.0
+    rows = np.repeat(np.arange(2000), 1 + (np.random.default_rng(3).random(2000) < share))
+    repeats_row = np.r_[False, np.diff(rows) == 0]
+    clock = make_clock(exact[rows], repeats_row)
+    assert clock is not None
+    assert_allclose(clock.time_s, exact, rtol=0, atol=1e-12)
+    assert_allclose(rows[clock.kept], np.arange(2000))
+    assert clock.repaired
+
+
+def test_rounded_stamps_with_rows_of_their_own_are_still_spread() -> None:
+    exact = np.arange(2000) / 250.0
+    clock = make_clock(np.floor(exact * 100) / 100, np.zeros(2000, dtype=np.bool_))
+    assert clock is not None
+    assert clock.kept.size == 2000
+    assert sampling_rate(clock.time_s) == pytest.approx(250.0, rel=1e-3)

@@ -109,7 +109,7 @@ def test_a_file_without_header_is_named_by_number_and_never_sure_of_the_chair(
 def test_the_table_can_be_pasted_into_a_session(tmp_path: Path) -> None:
     (tmp_path / "one.csv").write_text(as_csv(TRACE))
     table = propose_columns(tmp_path / "one.csv").to_toml()
-    trial = '[[trial]]\nid = "a"\nkind = "spontaneous"\nfile = "one.csv"\n'
+    trial = '[[trial]]\nid = "a"\nkind = "other"\nfile = "one.csv"\n'
     (tmp_path / "session.toml").write_text(HEAD + table + trial)
     session = read_session(tmp_path)
     assert session.problems == ()

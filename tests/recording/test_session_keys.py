@@ -7,7 +7,14 @@ from subprocess import run
 
 import pytest
 from numpy.testing import assert_allclose
-from session_folder import SessionFolder, as_csv, sinusoid_keys, sinusoid_trace, step_trace
+from session_folder import (
+    SessionFolder,
+    as_csv,
+    rest_trace,
+    sinusoid_keys,
+    sinusoid_trace,
+    step_trace,
+)
 
 from slowphase.foundation.problem import Problem
 from slowphase.recording.keys import key_tables, kind_tables
@@ -16,7 +23,8 @@ from slowphase.recording.session import Session
 from slowphase.recording.toml_lines import find_lines
 from slowphase.recording.trial import KINDS, OUTCOMES, VISIONS, Trial
 
-REST = as_csv(sinusoid_trace())
+REST = as_csv(rest_trace())
+TURNING = as_csv(sinusoid_trace())
 GUIDE = Path(__file__).parents[2] / "docs/session-folder.md"
 
 
@@ -133,6 +141,7 @@ BAD_LINES = [
 def test_a_bad_key_is_one_problem_with_its_line(
     sound: SessionFolder, old: str, new: str, code: str, read: bool
 ) -> None:
+    sound.write_file("rest.csv", TURNING)
     keys = [key for key in sinusoid_keys("bad", "rest.csv") if key != old]
     sound.add_trial(*keys, new)
     session = read_session(sound.write())
@@ -207,13 +216,13 @@ def test_a_bad_column_entry_is_one_problem_and_the_other_eye_serves(
 
 
 def test_two_columns_of_one_name_are_not_chosen_from(sound: SessionFolder) -> None:
-    sound.add_sinusoid("two", content=REST.replace("Lx", "Rx", 1))
+    sound.add_sinusoid("two", content=TURNING.replace("Lx", "Rx", 1))
     sound.trials[1] += '[trial.columns]\neye_h_left = { name = 5, unit = "deg" }\n'
     assert the_one_problem(read_session(sound.write())).code == "ambiguous_column"
 
 
 def test_a_trial_may_override_a_column(sound: SessionFolder) -> None:
-    sound.add_sinusoid("own", content=REST.replace("Rx", "eye1", 1))
+    sound.add_sinusoid("own", content=TURNING.replace("Rx", "eye1", 1))
     sound.trials[1] += '[trial.columns]\neye_h_right = { name = "eye1", unit = "deg" }\n'
     session = read_session(sound.write())
     assert session.problems == ()
@@ -271,7 +280,7 @@ def test_the_digest_changes_with_any_byte(folder: SessionFolder) -> None:
     first = read_session(folder.write()).input_digest
     assert read_session(folder.write()).input_digest == first
     folder.write_file(
-        "trials/a.csv", REST.replace("60.", "61.", 1) if "60." in REST else REST + "\n"
+        "trials/a.csv", TURNING.replace("60.", "61.", 1) if "60." in TURNING else TURNING + "\n"
     )
     assert read_session(folder.path).input_digest != first
 
@@ -307,7 +316,8 @@ def test_a_misspelt_shared_key_of_an_open_kind_is_said(sound: SessionFolder) -> 
 
 
 def test_a_path_in_windows_form_is_understood(sound: SessionFolder) -> None:
-    sound.add_trial('id = "w"', 'kind = "spontaneous"', r"file = 'trials\sound.csv'")
+    sound.write_file("trials/rest.csv", REST)
+    sound.add_trial('id = "w"', 'kind = "spontaneous"', r"file = 'trials\rest.csv'")
     session = read_session(sound.write())
     assert session.problems == ()
     assert trial_of(session, "w").recording is not None

@@ -110,3 +110,48 @@ def test_noise_alone_is_a_chair_at_rest() -> None:
     verdict = check_step(head, direction="right")
     assert verdict.contradiction is not None
     assert "rest" in verdict.contradiction[1]
+
+
+SECONDS = np.arange(12_000) / RATE_HZ
+SPIN = np.interp(SECONDS, [0, 5, 6, 60, 61, 120], [0, 0, 100, 100, 0, 0])
+ASKED_SPIN = {"direction": "right", "velocity_deg_s": 100.0}
+
+
+def sine(frequency_hz: float, peak: float) -> np.ndarray:
+    return peak * np.sin(2 * np.pi * frequency_hz * SECONDS)
+
+
+@pytest.mark.parametrize("frequency_hz", [0.02, 0.08, 0.64])
+def test_a_sinusoid_read_as_the_wrong_quantity_contradicts(frequency_hz: float) -> None:
+    asked = {"frequency_hz": frequency_hz, "peak_velocity_deg_s": 60.0}
+    turns = 2 * np.pi * frequency_hz
+    as_velocity = check_stimulus("sinusoid", asked, SECONDS, sine(frequency_hz, 60.0 / turns))
+    as_position = check_stimulus(
+        "sinusoid", asked, SECONDS, sine(frequency_hz, 60.0 * turns), of_position=True
+    )
+    for verdict in (as_velocity, as_position):
+        assert verdict.contradiction is not None
+        assert verdict.contradiction[0] == "peak_velocity_deg_s"
+
+
+def test_a_spin_read_as_the_wrong_quantity_contradicts() -> None:
+    position = np.cumsum(SPIN) / RATE_HZ
+    slope = np.gradient(SPIN, SECONDS)
+    assert check_stimulus("step", ASKED_SPIN, SECONDS, position).contradiction
+    assert check_stimulus("step", ASKED_SPIN, SECONDS, slope, of_position=True).contradiction
+    assert check_stimulus("step", ASKED_SPIN, SECONDS, SPIN, of_position=True).contradiction is None
+
+
+def test_rpm_taken_for_degrees_contradicts_and_half_the_speed_does_not() -> None:
+    for factor, contradicts in ((1 / 6, True), (6.0, True), (0.5, False), (2.0, False)):
+        spin = check_stimulus("step", ASKED_SPIN, SECONDS, factor * SPIN)
+        assert (spin.contradiction is not None) == contradicts
+        assert spin.differs == (not contradicts)
+
+
+def test_a_spontaneous_trial_needs_a_head_at_rest() -> None:
+    turning = check_stimulus("spontaneous", {}, SECONDS, sine(0.08, 60.0))
+    assert turning.contradiction is not None
+    assert turning.contradiction[0] == "kind"
+    noisy = np.random.default_rng(1).normal(0.0, 3.0, SECONDS.size)
+    assert check_stimulus("spontaneous", {}, SECONDS, noisy).contradiction is None

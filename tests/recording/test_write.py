@@ -1,5 +1,6 @@
 import csv
 import tomllib
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -48,7 +49,7 @@ ONE_EYE = Trial(
     outcome="stopped",
     reason='the "strap" slipped',
     notes="später wiederholt",
-    recording=_recording("eye_h_left", seed=2),
+    recording=replace(_recording("eye_h_left", seed=2), head_velocity_deg_s=np.zeros(COUNT)),
 )
 NOT_DONE = Trial(
     id="step-left",

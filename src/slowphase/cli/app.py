@@ -6,7 +6,9 @@ Exit codes: 0 all went well; 1 something of the input could not be used, the res
 
 from __future__ import annotations
 
+import contextlib
 import io
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -32,6 +34,7 @@ app = typer.Typer(
 
 def main() -> None:
     """Run the command line: UTF-8 out, whatever the locale; Ctrl-C ends it with code 130."""
+    _open_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(encoding="utf-8", errors="replace")
@@ -40,6 +43,25 @@ def main() -> None:
     except KeyboardInterrupt:
         typer.echo("stopped", err=True)
         sys.exit(STOPPED)
+    except OSError as error:
+        _forget_output()
+        typer.echo(f"the output cannot be written: {error.strerror or error}", err=True)
+        sys.exit(UNUSABLE)
+
+
+def _forget_output() -> None:
+    """Send what is still to be written to nowhere, so that the interpreter can end in peace."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+
+
+def _open_closed_streams() -> None:
+    """A caller may have closed them; what is said then goes nowhere."""
+    if sys.stdout is None:
+        sys.stdout = io.StringIO()
+    if sys.stderr is None:
+        sys.stderr = io.StringIO()
 
 
 def _show_version(wanted: bool) -> None:

@@ -28,24 +28,42 @@ def even_clock(n: int, sampling_hz: float) -> Clock:
     return Clock(np.arange(n) / sampling_hz, np.arange(n), False)
 
 
-def make_clock(stamps_s: FloatArray) -> Clock | None:
+def make_clock(stamps_s: FloatArray, repeats_row: BoolArray | None = None) -> Clock | None:
     """The clock that the stamps tell, or None where too many of them are wrong.
 
     Stamps that already increase are kept as they are. Where stamps repeat often and never run
     backward they were rounded: between gaps, each stretch is given evenly spaced times on the
     line that fits it. Otherwise the longest increasing series of stamps is right, and the others
     are put between their right neighbours by sample number; a sample for which these leave no
-    time was exported twice and is dropped.
+    time was exported twice and is dropped. ``repeats_row`` tells, where known, which rows are the
+    same as the row before: where stamps repeat with their whole rows, these rows are dropped.
     """
     order = np.arange(len(stamps_s))
     if len(stamps_s) < 2:
         return None
+    if repeats_row is not None and _rows_came_twice(stamps_s, repeats_row):
+        return _without_rows(stamps_s, np.r_[False, np.diff(stamps_s) == 0] & repeats_row)
     steps = np.diff(stamps_s)
     if bool(np.all(steps > 0)):
         return Clock(stamps_s, order, False)
     if bool(np.all(steps >= 0)) and np.mean(steps == 0) > _ROUNDED_SHARE:
         return _unrounded(stamps_s)
     return _interpolated(stamps_s)
+
+
+def _rows_came_twice(stamps_s: FloatArray, repeats_row: BoolArray) -> bool:
+    """Whether nearly all stamps that repeat bring the same row, and hardly any other stamp does."""
+    again = np.diff(stamps_s) == 0
+    if not again.any() or again.all():
+        return False
+    same = repeats_row[1:]
+    return bool(np.mean(same[again]) > 0.9 and np.mean(same[~again]) < 0.1)
+
+
+def _without_rows(stamps_s: FloatArray, twice: BoolArray) -> Clock | None:
+    once = np.flatnonzero(~twice)
+    clock = make_clock(stamps_s[once])
+    return None if clock is None else Clock(clock.time_s, once[clock.kept], True)
 
 
 def sampling_rate(time_s: FloatArray) -> float:

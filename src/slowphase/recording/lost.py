@@ -7,6 +7,19 @@ from slowphase.foundation.arrays import BoolArray, FloatArray
 _SENTINELS = (-9999.0, -999.0, -99999.0, 9999.0, 99999.0, -32768.0, 32767.0, -999999.0, 999999.0)
 
 
+_HUGE = 1e30
+
+
+def without_huge(values: FloatArray) -> FloatArray:
+    """Values with those of 1e30 and more as NaN: no such angle, speed or time was ever measured.
+
+    Recorders write the largest number of their type, or memory that was never filled.
+    """
+    if not values.size or max(np.fmax.reduce(values), -np.fmin.reduce(values)) < _HUGE:
+        return values
+    return np.where(np.abs(values) < _HUGE, values, np.nan)
+
+
 def without_sentinels(raw: FloatArray) -> FloatArray:
     """Raw samples with number marks such as −9999 as NaN.
 

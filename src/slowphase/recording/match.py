@@ -19,6 +19,8 @@ def find_column(column: Column, layout: Layout) -> int | Fault:
     """
     if isinstance(column.name, int):
         return _by_number(column.name, layout)
+    if layout.unnamed:
+        return header_too_short(layout)
     for form in (str.strip, plain_name):
         places = [i for i, name in enumerate(layout.names) if form(name) == form(column.name)]
         if len(places) == 1:
@@ -72,6 +74,20 @@ def _by_number(number: int, layout: Layout) -> int | Fault:
         expected=f"a number from 1 to {layout.n_columns}",
         remedy="correct the name in [columns]",
         found=str(number),
+        line=layout.skip_lines or None,
+    )
+
+
+def header_too_short(layout: Layout) -> Fault:
+    """The fault of a header with fewer names than the rows have columns: none can be trusted."""
+    named, filled = len(layout.names), len(layout.names) + layout.unnamed
+    return Fault(
+        "header_too_short",
+        f"the header names {named} columns and the rows have {filled}",
+        expected="a name for every column",
+        remedy="name the others too (a row number, perhaps), or export with another delimiter "
+        "where it is also the decimal mark, or map columns by number",
+        found=f"{named} names, {filled} columns",
         line=layout.skip_lines or None,
     )
 

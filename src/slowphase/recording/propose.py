@@ -19,7 +19,8 @@ from slowphase.recording.column_content import (
 )
 from slowphase.recording.column_names import NameGuess, guess_from_name
 from slowphase.recording.guess_unit import guess_angle_unit, guess_head_unit
-from slowphase.recording.match import unit_of_header, unread_unit
+from slowphase.recording.lost import without_huge
+from slowphase.recording.match import header_too_short, unit_of_header, unread_unit
 from slowphase.recording.readers.layout import Fault, Layout, TraceTable
 from slowphase.recording.readers.parquet_table import read_parquet_table
 from slowphase.recording.readers.sniff import sniff
@@ -114,6 +115,8 @@ def _open(path: Path) -> tuple[Layout, TraceTable]:
     layout = sniff(path)
     if isinstance(layout, Fault):
         raise InputError([layout.problem(file=path.name, trial=None)])
+    if layout.unnamed:
+        raise InputError([header_too_short(layout).problem(file=path.name, trial=None)])
     wanted = range(min(layout.n_columns, _MAX_COLUMNS))
     table = (
         read_parquet_table(path, layout, wanted)
@@ -130,7 +133,7 @@ def _numeric_columns(layout: Layout, table: TraceTable) -> dict[int, FloatArray]
     wordy = {cell.column for cell in table.text_cells}
     return {
         place: values
-        for place, values in table.columns.items()
+        for place, values in ((p, without_huge(v)) for p, v in table.columns.items())
         if place not in wordy and values.size and bool(np.isfinite(values).any())
     }
 

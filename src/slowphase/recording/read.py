@@ -16,6 +16,12 @@ from slowphase.recording.session_file import parse_session_file, unusable
 from slowphase.recording.trace_file import open_trace
 from slowphase.recording.trial import Recording
 
+_FAULTS_OF_THE_MAP = (
+    "unknown_column",
+    "unit_contradicts",
+    "no_clock",
+    "shared_column",
+)
 Progress = Callable[[str], None]
 
 
@@ -48,6 +54,8 @@ def _open_session(path: Path) -> tuple[Path, bytes]:
     try:
         folder = path.parent if path.is_file() else path
         file = path if path.is_file() else path / SESSION_FILE
+        if not file.is_file():
+            raise _no_session(path)
         return folder, file.read_bytes()
     except (OSError, ValueError) as error:
         raise _no_session(path) from error
@@ -130,7 +138,7 @@ def _once_each(problems: Iterable[Problem]) -> list[Problem]:
     """The same fault of the column map in several files is one problem."""
     groups: dict[object, list[Problem]] = {}
     for problem in problems:
-        shared = problem.code in ("unknown_column", "unit_contradicts", "no_clock")
+        shared = problem.code in _FAULTS_OF_THE_MAP
         same = (problem.code, problem.key, problem.found, problem.expected)
         groups.setdefault(same if shared else id(problem), []).append(problem)
     return [_with_others(group[0], [str(p.trial) for p in group[1:]]) for group in groups.values()]

@@ -20,6 +20,7 @@ from slowphase.recording.trial import HeadSource, Recording
 
 MIN_SAMPLES = 10
 MIN_EYE_SHARE = 0.05
+MIN_HEAD_SHARE = 0.5
 RATE_RANGE_HZ = (5.0, 20_000.0)
 _NEEDS_HEAD = ("sinusoid", "step")
 _NEEDS_HORIZONTAL = ("spontaneous", "sinusoid", "step", "caloric", "optokinetic", "head-shaking")
@@ -48,7 +49,7 @@ ReadTrial = tuple[Recording | None, tuple[Problem, ...]]
 def read_trial(plan: TrialPlan, trace: TraceFile) -> ReadTrial:
     """The recording of a trial, or None, and the problems met on the way."""
     matched = match_columns(plan.columns, trace.layout)
-    problems = tuple(_role_problem(plan, role, fault) for role, fault in matched.faults.items())
+    problems = _role_problems(plan, matched)
     if _lacks_its_ground(plan, matched):
         return None, problems
     part = _find_part(plan, trace, matched)
@@ -186,18 +187,26 @@ def _eye_problem(plan: TrialPlan, channels: dict[str, FloatArray], part: _Part) 
     roles = EYE_H_ROLES if kind in _NEEDS_HORIZONTAL else EYE_ROLES
     side = plan.trial.eye
     chosen = [role for role in roles if side == "both" or role.endswith(side)]
-    shares = [float(np.mean(np.isfinite(channels[role]))) for role in chosen if role in channels]
+    shares = [_moving_share(channels[role]) for role in chosen if role in channels]
     enough = max(MIN_EYE_SHARE, 1.0 / max(float(part.time_s[-1] - part.time_s[0]), 1.0))
     if any(share >= enough for share in shares):
         return None
     return _no_usable_eye(plan, shares, enough)
 
 
+def _moving_share(eye: FloatArray) -> float:
+    """Share of the samples that are there; none of an eye that is at one value throughout."""
+    present = eye[np.isfinite(eye)]
+    if not present.size or present.min() == present.max():
+        return 0.0
+    return present.size / eye.size
+
+
 def _no_usable_eye(plan: TrialPlan, shares: Sequence[float], enough: float) -> Problem:
     best = f"{100 * max(shares):.1f} % of the samples of the better eye" if shares else "no column"
     fault = Fault(
         "no_usable_eye",
-        f"no usable eye: {best} can be used",
+        f"no usable eye: {best} can be used (an eye at one value throughout is none)",
         expected=f"a horizontal eye position in at least {100 * enough:.0f} % of the samples",
         remedy="map an eye that was recorded (eye_h_right or eye_h_left)",
         found=best,
@@ -206,20 +215,33 @@ def _no_usable_eye(plan: TrialPlan, shares: Sequence[float], enough: float) -> P
 
 
 def _head(plan: TrialPlan, channels: dict[str, FloatArray], part: _Part) -> _Head:
-    if "head_velocity" in channels and np.isfinite(channels["head_velocity"]).sum() >= 2:
+    if _is_known(channels.get("head_velocity")):
         return _Head(channels["head_velocity"], "measured")
-    if "head_position" in channels and np.isfinite(channels["head_position"]).sum() >= 3:
+    if _is_known(channels.get("head_position")):
         velocity = velocity_of_position(part.time_s, channels["head_position"])
         return _Head(velocity, "position")
     rebuilt = rebuild_velocity(plan.trial.kind, plan.trial.stimulus, part.time_s)
     return _Head() if rebuilt is None else _Head(rebuilt, "rebuilt", ("head_rebuilt",))
 
 
+def _is_known(head: FloatArray | None) -> bool:
+    """Whether enough of a head channel is there to tell the motion between."""
+    if head is None:
+        return False
+    return bool(np.isfinite(head).sum() >= max(MIN_HEAD_SHARE * head.size, 3))
+
+
 def _verdict(plan: TrialPlan, head: _Head, part: _Part) -> StimulusVerdict:
     if head.velocity_deg_s is None or head.source == "rebuilt":
         return AGREES
     trial = plan.trial
-    return check_stimulus(trial.kind, trial.stimulus, part.time_s, head.velocity_deg_s)
+    return check_stimulus(
+        trial.kind,
+        trial.stimulus,
+        part.time_s,
+        head.velocity_deg_s,
+        of_position=head.source == "position",
+    )
 
 
 def _contradiction(plan: TrialPlan, key: str, found: str, expected: str) -> Problem:
@@ -227,7 +249,8 @@ def _contradiction(plan: TrialPlan, key: str, found: str, expected: str) -> Prob
         "stimulus_contradicts",
         f"the head trace shows {found}",
         expected=f"{expected}, as {key} says",
-        remedy='correct the trial, its file, or the head column (positive = "left" turns its sign)',
+        remedy="correct the trial, its file, or the head column: its role, its unit, or its sign "
+        '(positive = "left")',
         found=found,
         trial=plan.trial.id,
         file=plan.trial.file,
@@ -319,6 +342,17 @@ def _time_unusable() -> Fault:
 
 def _problem(plan: TrialPlan, fault: Fault) -> Problem:
     return fault.problem(file=plan.trial.file, trial=plan.trial.id)
+
+
+def _role_problems(plan: TrialPlan, matched: Matched) -> tuple[Problem, ...]:
+    """The problem of every role; a header that is too short is one, whatever was looked for."""
+    found = (
+        _problem(plan, fault)
+        if fault.code == "header_too_short"
+        else _role_problem(plan, role, fault)
+        for role, fault in matched.faults.items()
+    )
+    return tuple(dict.fromkeys(found))
 
 
 def _role_problem(plan: TrialPlan, role: str, fault: Fault) -> Problem:

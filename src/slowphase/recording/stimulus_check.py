@@ -9,6 +9,7 @@ from slowphase.foundation.arrays import FloatArray
 
 _TOLERANCE = 0.05
 _CHECK_HZ = 25.0
+_TURNING_DEG_S = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,22 +24,37 @@ AGREES = StimulusVerdict()
 
 
 def check_stimulus(
-    kind: str, stimulus: Mapping[str, object], time_s: FloatArray, head_velocity_deg_s: FloatArray
+    kind: str,
+    stimulus: Mapping[str, object],
+    time_s: FloatArray,
+    head_velocity_deg_s: FloatArray,
+    *,
+    of_position: bool = False,
 ) -> StimulusVerdict:
     """Compare a head trace of shape (n,) with the trial's keys.
 
     A sinusoid contradicts when the head hardly moves or its frequency is another by more than 5 %
     and by half a cycle over the trial; a step when the head hardly moves or turns the other way.
-    Another peak (by more than 5 %) only differs.
+    Another peak (by more than 5 %) only differs, unless it is the one that a velocity taken for a
+    position (or the reverse), rpm taken for deg/s, or three times the speed asked for would make.
+    A spontaneous trial contradicts when the head turns. ``of_position``: the velocity was made of
+    a position column.
     """
     known = np.isfinite(head_velocity_deg_s)
-    if kind not in ("sinusoid", "step") or known.sum() < 10:
+    if kind not in ("spontaneous", "sinusoid", "step") or known.sum() < 10:
         return AGREES
     rate_hz = max(_CHECK_HZ, 40.0 * float(str(stimulus.get("frequency_hz", 0.0))))
     time_s, velocity = _thinned(time_s[known], head_velocity_deg_s[known], rate_hz)
+    if kind == "spontaneous":
+        return _check_rest(velocity)
     if kind == "step":
-        return _check_step(stimulus, velocity)
-    return _check_sinusoid(stimulus, time_s, velocity)
+        return _check_step(stimulus, time_s, velocity, of_position)
+    verdict, peak = _check_sinusoid(stimulus, time_s, velocity)
+    if not verdict.differs:
+        return verdict
+    turns_per_s = 2 * np.pi * float(str(stimulus["frequency_hz"]))
+    other = peak / turns_per_s if of_position else peak * turns_per_s
+    return _check_reading("peak_velocity_deg_s", stimulus, peak, (other, of_position)) or verdict
 
 
 def _thinned(
@@ -51,7 +67,39 @@ def _thinned(
     return np.bincount(bins, weights=time_s) / count, np.bincount(bins, weights=velocity) / count
 
 
-def _check_step(stimulus: Mapping[str, object], velocity: FloatArray) -> StimulusVerdict:
+def _check_rest(velocity: FloatArray) -> StimulusVerdict:
+    speed = float(np.quantile(np.abs(velocity), 0.8))
+    if speed <= _TURNING_DEG_S:
+        return AGREES
+    return _contradiction("kind", f"a head that turns at {speed:.0f} deg/s", "a head at rest")
+
+
+def _check_reading(
+    key: str, stimulus: Mapping[str, object], reached: float, other: tuple[float, bool]
+) -> StimulusVerdict | None:
+    """Whether a peak that differs is the one asked for, read in another way.
+
+    ``other`` is the peak that the column has when read as the other of position and velocity, and
+    whether it was read as a position.
+    """
+    asked = float(str(stimulus[key]))
+    as_other, of_position = other
+    expected = f"{asked:g} deg/s"
+    if abs(as_other - asked) < 2 * _TOLERANCE * asked:
+        found = (
+            "a velocity mapped as a position" if of_position else "a position mapped as velocity"
+        )
+        return _contradiction(key, f"what looks like {found} (peak {reached:.3g} deg/s)", expected)
+    if abs(6.0 * reached - asked) < _TOLERANCE * asked:
+        return _contradiction(key, f"what looks like rpm ({reached:.3g} deg/s as mapped)", expected)
+    if reached > 3.0 * asked:
+        return _contradiction(key, f"{reached:.3g} deg/s, as another unit would make", expected)
+    return None
+
+
+def _check_step(
+    stimulus: Mapping[str, object], time_s: FloatArray, velocity: FloatArray, of_position: bool
+) -> StimulusVerdict:
     asked = float(str(stimulus["velocity_deg_s"]))
     right, left = float(np.quantile(velocity, 0.98)), float(-np.quantile(velocity, 0.02))
     reached = max(_plateau(velocity, 1.0), _plateau(velocity, -1.0))
@@ -63,7 +111,18 @@ def _check_step(stimulus: Mapping[str, object], velocity: FloatArray) -> Stimulu
     direction = str(stimulus["direction"])
     if turned != direction:
         return _contradiction("direction", f"a spin to the {turned}", f"a spin to the {direction}")
-    return StimulusVerdict(differs=abs(reached - asked) > _TOLERANCE * asked)
+    differs = abs(reached - asked) > _TOLERANCE * asked
+    if not of_position and not differs:
+        return AGREES
+    as_other = _swing(time_s, velocity) if of_position else 0.0
+    found = _check_reading("velocity_deg_s", stimulus, reached, (as_other, of_position))
+    return found or StimulusVerdict(differs=differs)
+
+
+def _swing(time_s: FloatArray, velocity: FloatArray) -> float:
+    """How far apart the head's positions lie, in deg."""
+    moved = np.cumsum(velocity[:-1] * np.diff(time_s))
+    return float(np.ptp(moved)) if moved.size else 0.0
 
 
 def _plateau(velocity: FloatArray, sign: float) -> float:
@@ -76,27 +135,28 @@ def _plateau(velocity: FloatArray, sign: float) -> float:
 
 def _check_sinusoid(
     stimulus: Mapping[str, object], time_s: FloatArray, velocity: FloatArray
-) -> StimulusVerdict:
+) -> tuple[StimulusVerdict, float]:
+    """The verdict, and the peak velocity of the sine that was fitted."""
     asked_hz = float(str(stimulus["frequency_hz"]))
     asked_peak = float(str(stimulus["peak_velocity_deg_s"]))
     time_s, velocity = _moving_part(time_s, velocity, asked_hz, asked_peak)
     if time_s.size < 5:
         found = "a head at rest"
-        return _contradiction("peak_velocity_deg_s", found, f"{asked_peak:g} deg/s")
+        return _contradiction("peak_velocity_deg_s", found, f"{asked_peak:g} deg/s"), 0.0
     peak, share = _fit(time_s, velocity, asked_hz)
     if share > 0.9:
-        return StimulusVerdict(differs=_another_peak(velocity, peak, asked_peak))
+        return StimulusVerdict(differs=_another_peak(velocity, peak, asked_peak)), peak
     found_hz, found_share = _dominant(time_s, velocity, asked_hz)
     duration_s = float(time_s[-1] - time_s[0])
     slip_cycles = abs(found_hz - asked_hz) * duration_s
     off = abs(found_hz - asked_hz) > _TOLERANCE * asked_hz and slip_cycles > 0.5
     if off and found_share > share + 0.2:
         found = f"a head moving at {found_hz:.3g} Hz"
-        return _contradiction("frequency_hz", found, f"{asked_hz:g} Hz")
+        return _contradiction("frequency_hz", found, f"{asked_hz:g} Hz"), 0.0
     if share < 0.2:
         found = f"a head motion without a {asked_hz:g} Hz sinusoid"
-        return _contradiction("frequency_hz", found, f"{asked_hz:g} Hz")
-    return StimulusVerdict(differs=_another_peak(velocity, peak, asked_peak))
+        return _contradiction("frequency_hz", found, f"{asked_hz:g} Hz"), 0.0
+    return StimulusVerdict(differs=_another_peak(velocity, peak, asked_peak)), peak
 
 
 def _another_peak(velocity: FloatArray, fitted: float, asked: float) -> bool:

@@ -51,6 +51,7 @@ class Layout:
     ``names`` are the header's, empty where there is no header; ``units`` the units row's.
     ``skip_lines`` lines stand before the first sample. ``marks`` are the missing marks met in the
     samples looked at. ``delimiter`` is "" in a file of one column and in Parquet.
+    ``unnamed`` columns hold samples beyond the last name of the header.
     """
 
     names: tuple[str, ...]
@@ -63,6 +64,7 @@ class Layout:
     marks: tuple[str, ...] = ()
     ragged: bool = False
     is_parquet: bool = False
+    unnamed: int = 0
 
 
 @dataclass(frozen=True, slots=True)

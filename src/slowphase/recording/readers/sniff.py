@@ -11,6 +11,8 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from slowphase.recording.readers.encoding import (
     check_middle,
     find_encoding,
@@ -56,6 +58,7 @@ class _Body:
     n_columns: int
     numbers_per_line: float
     ragged: bool
+    filled: int
 
 
 def sniff(path: Path) -> Layout | Fault:
@@ -109,6 +112,7 @@ def _layout(lines: list[str], filled: list[str], encoding: str) -> Layout | Faul
         skip_lines=first,
         marks=_marks(lines[first : first + 200], dialect),
         ragged=body.ragged,
+        unnamed=max(body.filled - len(names), 0) if names else 0,
     )
 
 
@@ -150,7 +154,13 @@ def _body(sample: list[str], dialect: _Dialect) -> _Body:
         n_columns=n_columns,
         numbers_per_line=(numbers - 0.5 * texts) / len(rows),
         ragged=widths[n_columns] < 0.9 * len(rows),
+        filled=int(np.median([_filled_width(row) for row in rows])),
     )
+
+
+def _filled_width(cells: list[str]) -> int:
+    """How many cells there are up to the last that is not empty."""
+    return max((place for place, cell in enumerate(cells, start=1) if cell), default=0)
 
 
 def _is_known(cell: str, dialect: _Dialect) -> bool:
