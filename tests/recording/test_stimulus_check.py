@@ -155,3 +155,23 @@ def test_a_spontaneous_trial_needs_a_head_at_rest() -> None:
     assert turning.contradiction[0] == "kind"
     noisy = np.random.default_rng(1).normal(0.0, 3.0, SECONDS.size)
     assert check_stimulus("spontaneous", {}, SECONDS, noisy).contradiction is None
+
+
+@pytest.mark.parametrize("second", [100.0, -100.0])
+@pytest.mark.parametrize("noise_deg_s", [0.1, 5.0])
+def test_two_spins_are_two_trials(second: float, noise_deg_s: float) -> None:
+    corners = [0, 5, 6, 30, 31, 60, 61, 90, 91, 120]
+    speeds = [0, 0, 100, 100, 0, 0, second, second, 0, 0]
+    noise = np.random.default_rng(4).normal(0.0, noise_deg_s, SECONDS.size)
+    two = check_stimulus("step", ASKED_SPIN, SECONDS, np.interp(SECONDS, corners, speeds) + noise)
+    assert two.contradiction is not None
+    assert two.contradiction[:2] == ("kind", "2 spins")
+    one = check_stimulus("step", ASKED_SPIN, SECONDS, SPIN + noise)
+    assert one.contradiction is None
+
+
+def test_stairs_and_an_overshoot_at_the_stop_are_one_spin() -> None:
+    stairs = np.interp(SECONDS, [0, 5, 6, 30, 31, 60, 61, 90], [0, 0, 50, 50, 100, 100, 0, 0])
+    overshoot = SPIN - 40.0 * ((SECONDS > 61.0) & (SECONDS < 61.5))
+    for velocity in (stairs, overshoot):
+        assert check_stimulus("step", ASKED_SPIN, SECONDS, velocity).contradiction is None

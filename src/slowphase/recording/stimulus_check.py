@@ -34,7 +34,8 @@ def check_stimulus(
     """Compare a head trace of shape (n,) with the trial's keys.
 
     A sinusoid contradicts when the head hardly moves or its frequency is another by more than 5 %
-    and by half a cycle over the trial; a step when the head hardly moves or turns the other way.
+    and by half a cycle over the trial; a step when the head hardly moves, turns the other way or
+    spins more than once.
     Another peak (by more than 5 %) only differs, unless it is the one that a velocity taken for a
     position (or the reverse), rpm taken for deg/s, or three times the speed asked for would make.
     A spontaneous trial contradicts when the head turns. ``of_position``: the velocity was made of
@@ -107,6 +108,9 @@ def _check_step(
         return _contradiction(
             "velocity_deg_s", f"a head at rest ({reached:.1f} deg/s)", f"{asked:g} deg/s"
         )
+    if (spins := _count_spins(time_s, velocity, reached)) > 1:
+        found = f"{spins} spins"
+        return _contradiction("kind", found, "one spin in each trial (see start_s and stop_s)")
     turned = "right" if _plateau(velocity, 1.0) >= _plateau(velocity, -1.0) else "left"
     direction = str(stimulus["direction"])
     if turned != direction:
@@ -123,6 +127,17 @@ def _swing(time_s: FloatArray, velocity: FloatArray) -> float:
     """How far apart the head's positions lie, in deg."""
     moved = np.cumsum(velocity[:-1] * np.diff(time_s))
     return float(np.ptp(moved)) if moved.size else 0.0
+
+
+def _count_spins(time_s: FloatArray, velocity: FloatArray, reached: float) -> int:
+    """How often the chair comes up to speed, to either side, from rest or from the other side."""
+    step_s = float(np.median(np.diff(time_s))) if time_s.size > 1 else 1.0
+    width = min(max(round(1.0 / step_s), 1), velocity.size)
+    smooth = np.convolve(velocity, np.ones(width) / width, mode="same")
+    state = np.where(np.abs(smooth) > 0.7 * reached, np.sign(smooth), 0.0)
+    told = state[(state != 0) | (np.abs(smooth) < 0.3 * reached)]
+    begins = np.diff(told, prepend=0.0) != 0
+    return int(np.count_nonzero(begins & (told != 0)))
 
 
 def _plateau(velocity: FloatArray, sign: float) -> float:
