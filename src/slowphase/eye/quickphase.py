@@ -48,7 +48,15 @@ def find_jumps(
         mask = lost | mask_of(start - 1, stop + 1, mask.size)
     start, stop = tighten(residual, start, stop, settings.edge_share)
     start, stop = merge(start, stop, residual, sampling_hz, settings)
-    return describe(start, stop, residual, sampling_hz)
+    path = travelled(residual, start, stop) / sampling_hz
+    keep = path >= settings.smallest_deg
+    return describe(start[keep], stop[keep], residual, sampling_hz)
+
+
+def travelled(velocity: FloatArray, start: IntArray, stop: IntArray) -> FloatArray:
+    """Length of the way gone in each range, there and back, in units of velocity times samples."""
+    sums = np.concatenate([[0.0], np.cumsum(np.abs(velocity))])
+    return np.asarray(sums[stop] - sums[start])
 
 
 def filter_width(noise_deg: float, sampling_hz: float, settings: EyeSettings) -> float:

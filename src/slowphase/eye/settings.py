@@ -21,6 +21,9 @@ class EyeSettings:
     onset_sd: float = 6.0
     """Multiples of the residual velocity's SD that make a quick phase: chance crossings are
     rarer than one an hour even where the noise has heavy tails."""
+    smallest_deg: float = 0.2
+    """Shortest way (deg, there and back) of a quick phase: what travels less is a tremor of the
+    eye or of the tracker, and moves no slow phase by more than its noise."""
     edge_sd: float = 2.5
     """Multiples of that SD where a quick phase begins and ends."""
     edge_share: float = 0.06
