@@ -119,8 +119,8 @@ def _check_step(
     if not of_position and not differs:
         return AGREES
     as_other = _swing(time_s, velocity) if of_position else 0.0
-    found = _check_reading("velocity_deg_s", stimulus, reached, (as_other, of_position))
-    return found or StimulusVerdict(differs=differs)
+    reading = _check_reading("velocity_deg_s", stimulus, reached, (as_other, of_position))
+    return reading or StimulusVerdict(differs=differs)
 
 
 def _swing(time_s: FloatArray, velocity: FloatArray) -> float:
