@@ -54,11 +54,11 @@ def propagate(
 ) -> tuple[FloatArray, FloatArray]:
     """Values of ``function`` (shape (q,)) and their standard errors by the delta method.
 
-    Derivatives are central differences over a tenth of each parameter's standard error.
+    Derivatives are central differences over half of each parameter's standard error.
     """
     columns = []
     for index, error in enumerate(np.sqrt(np.maximum(np.diag(covariance), 0.0))):
-        step = max(0.1 * error, 1e-9)
+        step = max(0.5 * error, 1e-9)
         up, down = parameters.copy(), parameters.copy()
         up[index] += step
         down[index] -= step

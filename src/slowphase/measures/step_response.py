@@ -75,7 +75,7 @@ def describe(speed: FloatArray, since_s: FloatArray, size_deg_s: float) -> Respo
     """The measures of a response sampled evenly; speeds against the change are positive."""
     step_s = float(since_s[1] - since_s[0])
     top = int(np.argmax(speed))
-    peak = float(speed[top])
+    beside, peak = vertex(speed, top)
     falling = speed[top:]
     if peak <= 0:
         return Response(peak, peak / size_deg_s, np.nan, np.nan, np.nan, 0.0, np.nan)
@@ -85,12 +85,26 @@ def describe(speed: FloatArray, since_s: FloatArray, size_deg_s: float) -> Respo
     return Response(
         peak_deg_s=peak,
         gain=peak / size_deg_s,
-        time_constant_s=down * step_s,
-        duration_s=quiet * step_s,
+        time_constant_s=(down - beside) * step_s,
+        duration_s=(quiet - beside) * step_s,
         cumulative_deg=float(np.sum(falling[: int(reversal) + 1])) * step_s,
-        peak_at_s=float(since_s[top]),
+        peak_at_s=float(since_s[top]) + beside * step_s,
         fall_deg_s2=slope / step_s,
     )
+
+
+def vertex(speed: FloatArray, top: int) -> tuple[float, float]:
+    """Where the peak lies beside its largest sample (in samples), and its height, by a parabola.
+
+    Without it the peak would jump from sample to sample as a parameter changes, and derivatives
+    would be of the grid.
+    """
+    if not 0 < top < speed.size - 1:
+        return 0.0, float(speed[top])
+    before, here, after = (float(value) for value in speed[top - 1 : top + 2])
+    bend = before - 2 * here + after
+    beside = 0.5 * (before - after) / bend if bend < 0 else 0.0
+    return beside, here - 0.25 * (before - after) * beside
 
 
 def crossing(falling: FloatArray, level: float) -> tuple[float, float]:
