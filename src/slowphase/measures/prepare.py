@@ -142,6 +142,8 @@ def result(
     if any(measure.value is not None for measure in measures):
         usable = Estimate(share, share, share)
         measures = [*measures, prepared.maker()("usable", usable, "%")]
+    else:
+        why = (*why, *(code for measure in measures for code in measure.why))
     reasons = tuple(dict.fromkeys((*prepared.why, *why)))
     return replace(
         blank(prepared.trial, Quality(share, worst_grade(reasons), reasons)),
@@ -178,6 +180,11 @@ def too_little(prepared: Prepared) -> bool:
 def missing(maker: Maker, names: list[tuple[str, str]], why: str) -> list[Measure]:
     """Measures (name, unit) that cannot be had, for one reason."""
     return [maker(name, NOTHING, unit, why=(why,)) for name, unit in names]
+
+
+def poorly(error: float, limit: float) -> tuple[str, ...]:
+    """The reason of a value whose standard error is beyond a limit."""
+    return ("poorly_determined",) if error > limit else ()
 
 
 def duration_s(recording: Recording) -> float:

@@ -16,10 +16,14 @@ REMEMBERED = 60
 
 @dataclass(frozen=True, slots=True)
 class Motion:
-    """Chair velocity on an even grid: ``time_s`` and ``velocity_deg_s`` of shape (m,)."""
+    """Chair velocity on an even grid: ``time_s`` and ``velocity_deg_s`` of shape (m,).
+
+    ``began_turning`` says that a lasting velocity from before the recording was taken away.
+    """
 
     time_s: FloatArray
     velocity_deg_s: FloatArray
+    began_turning: bool = False
 
     @property
     def rate_hz(self) -> float:
@@ -32,7 +36,7 @@ class Motion:
 
     def with_velocity(self, velocity_deg_s: FloatArray) -> "Motion":
         """The same grid with another velocity."""
-        return Motion(self.time_s, velocity_deg_s)
+        return Motion(self.time_s, velocity_deg_s, self.began_turning)
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,6 +72,12 @@ class MeasureSettings:
     """Uncertainty (deg) of straight ahead where it is not known: the usual beating field."""
     phase_error_max_deg: float = 20.0
     """Standard error of phase (deg) beyond which it is poorly determined."""
+    gain_error_max: float = 0.1
+    """Standard error of a gain beyond which it is poorly determined: a healthy and an absent
+    response could not be told apart."""
+    velocity_error_max_deg_s: float = 2.5
+    """Standard error (deg/s) of a bias beyond which it is poorly determined: the 95 % interval is
+    then wider than any limit of spontaneous nystagmus."""
     log_error_max: float = 0.35
     """Standard error of a time constant (natural log) beyond which it is poorly determined: the
     95 % interval then spans a factor of four."""

@@ -17,6 +17,7 @@ from slowphase.measures.prepare import (
     duration_s,
     missing,
     number,
+    poorly,
     result,
     too_little,
     with_unknown_gaze,
@@ -45,6 +46,8 @@ NAMES = [
     ("asymmetry", "%"),
 ]
 GRID_PER_CYCLE = 150.0
+MOVING_SHARE = 0.15  # of the peak: below it, the chair is taken to start from rest
+HISTORY_MIN_S, HISTORY_MAX_S = 60.0, 300.0
 
 
 def measure_sinusoid(prepared: Prepared) -> TrialResult:
@@ -52,10 +55,10 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
     make = prepared.maker()
     head = prepared.recording.head_velocity_deg_s
     if too_little(prepared) or head is None:
-        return result(prepared, missing(make, NAMES, "no_motion" if head is None else "too_short"))
+        return result(prepared, no_sinusoid(make, "no_motion" if head is None else "too_short"))
     frequency = number(prepared.trial.stimulus, "frequency_hz")
     motion = sinusoid_motion(prepared.recording.time_s, head, frequency)
-    peak = abs(chair_amplitude(motion, frequency))
+    peak = abs(chair_amplitude(motion.time_s, motion.velocity_deg_s, frequency))
     fit = fit_sinusoid(prepared.pieces, motion, frequency, peak, prepared.settings)
     why = fit_reasons(prepared, fit)
     make = Maker(make.trial, (*why, *make.why))
@@ -71,24 +74,47 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
     )
 
 
+def no_sinusoid(make: Maker, why: str) -> list[Measure]:
+    """The measures of a trial that shows nothing, each missing for one reason."""
+    return missing(make, NAMES, why)
+
+
 def sinusoid_motion(
     time_s: FloatArray, head_velocity_deg_s: FloatArray, frequency_hz: float
 ) -> Motion:
-    """The chair on a grid that is fine enough for its frequency."""
-    rate = float(max(GRID_PER_CYCLE * frequency_hz, 10.0))
-    return resample_motion(time_s, head_velocity_deg_s, rate)
+    """The chair on a grid that is fine enough for its frequency.
 
-
-def chair_amplitude(motion: Motion, frequency_hz: float) -> complex:
-    """Complex amplitude of chair velocity at the stimulus frequency while the chair moves."""
-    moving = np.flatnonzero(
-        np.abs(motion.velocity_deg_s) > 0.02 * np.abs(motion.velocity_deg_s).max()
+    Long losses of the head channel are filled with the stimulus as the rest of it shows. A chair
+    that moves already in the first sample is taken to have moved so for long: its sinusoid is
+    continued backward, so that the model starts in the steady state.
+    """
+    rate = max(GRID_PER_CYCLE * frequency_hz, 10.0)
+    known = np.isfinite(head_velocity_deg_s)
+    amplitude = chair_amplitude(time_s[known], head_velocity_deg_s[known], frequency_hz)
+    filled = np.where(known, head_velocity_deg_s, sine(amplitude, frequency_hz, time_s))
+    motion = resample_motion(time_s, filled, rate)
+    if abs(motion.velocity_deg_s[0]) < MOVING_SHARE * abs(amplitude):
+        return motion
+    history_s = min(max(3.0 / frequency_hz, HISTORY_MIN_S), HISTORY_MAX_S)
+    before = motion.time_s[0] - np.arange(int(history_s * motion.rate_hz), 0, -1) / motion.rate_hz
+    return Motion(
+        np.concatenate([before, motion.time_s]),
+        np.concatenate([sine(amplitude, frequency_hz, before), motion.velocity_deg_s]),
     )
+
+
+def sine(amplitude: complex, frequency_hz: float, time_s: FloatArray) -> FloatArray:
+    """The sinusoid of a complex amplitude, shape (n,)."""
+    return np.asarray((amplitude * np.exp(2j * np.pi * frequency_hz * time_s)).real, dtype=float)
+
+
+def chair_amplitude(time_s: FloatArray, velocity_deg_s: FloatArray, frequency_hz: float) -> complex:
+    """Complex amplitude of chair velocity at the stimulus frequency while the chair moves."""
+    moving = np.flatnonzero(np.abs(velocity_deg_s) > 0.05 * np.abs(velocity_deg_s).max())
     part = slice(moving[0], moving[-1] + 1) if moving.size else slice(None)
-    time, velocity = motion.time_s[part], motion.velocity_deg_s[part]
-    angle = 2 * np.pi * frequency_hz * time
+    angle = 2 * np.pi * frequency_hz * time_s[part]
     design = np.column_stack([np.cos(angle), -np.sin(angle), np.ones_like(angle)])
-    real, imaginary, _ = np.linalg.lstsq(design, velocity, rcond=None)[0]
+    real, imaginary, _ = np.linalg.lstsq(design, velocity_deg_s[part], rcond=None)[0]
     return complex(real, imaginary)
 
 
@@ -163,8 +189,17 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
     gain = Estimate(gain.value, max(gain.low or 0.0, 0.0) if there else 0.0, gain.high)
     phase = float(np.degrees(np.angle(fit.steady().fundamental)))
     spread = float(np.degrees(error[1]))
+    settings = prepared.settings
+    poor_gain = poorly(error[0], settings.gain_error_max)
+    poor_bias = poorly(error[2], settings.velocity_error_max_deg_s)
     return [
-        make("gain", gain, "1", definition="steady_state", why=() if there else ("no_response",)),
+        make(
+            "gain",
+            gain,
+            "1",
+            definition="steady_state",
+            why=poor_gain if there else (*poor_gain, "no_response"),
+        ),
         make(
             "phase",
             symmetric(phase, spread, quantile) if there else NOTHING,
@@ -172,7 +207,13 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
             definition="steady_state",
             why=phase_reasons(there, spread, prepared),
         ),
-        make("bias", symmetric(value[2], error[2], quantile), "deg/s", definition="straight_ahead"),
+        make(
+            "bias",
+            symmetric(value[2], error[2], quantile),
+            "deg/s",
+            definition="straight_ahead",
+            why=poor_bias,
+        ),
         make("offset", symmetric(value[3], error[3], quantile), "deg/s", definition="cycle_mean"),
         make(
             "gain_right",

@@ -6,7 +6,7 @@ from slowphase.eye.noise import robust_sd
 from slowphase.eye.slowphase import Pieces
 from slowphase.eye.track import Tracked
 from slowphase.foundation.arrays import FloatArray
-from slowphase.measures.interval import Estimate, Maker, symmetric, t_quantile
+from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, missing, result, too_little
 from slowphase.measures.regression import Data, Fit, no_prior, robust_fit
@@ -20,8 +20,7 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     """Velocity (at the gaze that was held), beats per minute and how constant they are."""
     make = prepared.maker()
     if too_little(prepared):
-        names = [("velocity", "deg/s"), ("beats_per_min", "/min"), ("beating_share", "%")]
-        return result(prepared, missing(make, names, "too_short"))
+        return result(prepared, no_spontaneous(make, "too_short"))
     measures = plane_measures(make, prepared.horizontal, "horizontal", prepared.settings)
     vertical = prepared.vertical
     if vertical is not None and len(vertical.pieces) >= prepared.settings.pieces_min:
@@ -29,6 +28,14 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     velocity = float(measures[0].value or 0.0)
     line = np.full(prepared.recording.time_s.size, velocity)
     return result(prepared, measures, fit_deg_s=line)
+
+
+def no_spontaneous(make: Maker, why: str) -> list[Measure]:
+    """The measures of a trial that shows nothing, each missing for one reason."""
+    velocity = make(
+        "velocity", NOTHING, "deg/s", of="horizontal", definition="held_gaze", why=(why,)
+    )
+    return [velocity, *missing(make, [("beats_per_min", "/min"), ("beating_share", "%")], why)]
 
 
 def plane_measures(

@@ -30,6 +30,7 @@ from slowphase.measures.settings import MeasureSettings
 
 BIAS, ADAPT, GAZE, FIRST = 0, 1, 2, 3
 LAPSE_ROUNDS = 2
+START_S = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,24 +70,41 @@ class StepFit:
         return response_parameters(self.fit.parameters, index)
 
 
+def from_rest(motion: Motion) -> Motion:
+    """The motion less the velocity that the chair has at its first sample.
+
+    A chair that turns already when the recording begins has turned so for long: to the canals
+    that is rest.
+    """
+    start = float(np.median(motion.velocity_deg_s[: max(1, int(START_S * motion.rate_hz))]))
+    largest = float(np.max(np.abs(motion.velocity_deg_s)))
+    if abs(start) < 0.1 * largest:
+        return motion
+    return Motion(motion.time_s, motion.velocity_deg_s - start, began_turning=True)
+
+
 def find_changes(motion: Motion) -> tuple[Change, ...]:
     """The changes of chair velocity in a spin, in order: ``per``, then ``post`` if it stopped.
 
     The plateau is the time spent within 10 % of the largest lasting speed; each change is the
-    motion on its side of the plateau.
+    motion on its side of the plateau. A recording that begins on the plateau (see `from_rest`)
+    has the stop alone.
     """
     speed = np.abs(motion.velocity_deg_s)
-    plateau = float(np.percentile(speed, 99)) if speed.size else 0.0
-    # A chair that is at rest most of the recording still has its plateau above the percentile.
-    high = np.flatnonzero(speed > 0.5 * max(plateau, 1e-9))
-    if high.size == 0 or plateau < 2.0:
+    largest = float(np.percentile(speed, 99)) if speed.size else 0.0
+    high = np.flatnonzero(speed > 0.5 * max(largest, 1e-9))
+    if high.size == 0 or largest < 2.0:
         return ()
     level = float(np.median(motion.velocity_deg_s[high]))
     near = np.flatnonzero(np.abs(motion.velocity_deg_s - level) < 0.1 * abs(level))
+    if near.size == 0:
+        return ()
+    end = float(motion.time_s[-1])
+    if motion.began_turning:
+        return (_change("post", level, motion.velocity_deg_s, motion, end),)
     middle = (near[0] + near[-1]) // 2
     first = motion.velocity_deg_s.copy()
     first[middle:] = level
-    end = float(motion.time_s[-1])
     if speed[-1] >= 0.5 * abs(level):
         return (_change("per", level, first, motion, end),)
     second = motion.velocity_deg_s - first

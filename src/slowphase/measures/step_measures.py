@@ -17,6 +17,7 @@ from slowphase.measures.plain import plain_time_constant
 from slowphase.measures.prepare import (
     Prepared,
     missing,
+    poorly,
     result,
     too_little,
     with_unknown_gaze,
@@ -32,6 +33,7 @@ from slowphase.measures.step import (
     StepFit,
     find_changes,
     fit_step,
+    from_rest,
     predict,
     response_parameters,
 )
@@ -58,11 +60,11 @@ def measure_step(prepared: Prepared) -> TrialResult:
     head = prepared.recording.head_velocity_deg_s
     motion = None
     if head is not None:
-        motion = resample_motion(prepared.recording.time_s, head, MOTION_HZ)
+        motion = from_rest(resample_motion(prepared.recording.time_s, head, MOTION_HZ))
     changes = find_changes(motion) if motion else ()
     if too_little(prepared) or motion is None or not changes:
         why = "too_short" if too_little(prepared) else "no_motion"
-        return result(prepared, _all_missing(make, why))
+        return result(prepared, no_step(make, why))
     fit = fit_step(prepared.pieces, motion, changes, prepared.settings)
     lapsed: tuple[str, ...] = ("lapses_left_out",) if fit.lapse.any() else ()
     make = Maker(make.trial, (*lapsed, *make.why))
@@ -105,14 +107,20 @@ def step_measures(
         measures += response_measures(
             make, fit, index, quantile, there[index], misfits[index], prepared
         )
-    if len(fit.changes) < 2:
-        measures += _missing_response(make, "post", "not_recorded")
+    for of in {"per", "post"} - {change.of for change in fit.changes}:
+        measures += _missing_response(make, of, "not_recorded")
     measures += side_differences(make, fit, quantile, there, misfits)
     bias = symmetric(float(fit.fit.parameters[BIAS]), float(errors[BIAS]), quantile)
     slope = symmetric(float(fit.fit.parameters[GAZE]), float(errors[GAZE]), quantile)
-    floor = Estimate(slope.value, max(slope.low or 0.0, 0.0), max(slope.high or 0.0, 0.0))
+    floor = Estimate(*(max(limit or 0.0, 0.0) for limit in (slope.value, slope.low, slope.high)))
     measures += [
-        make("bias", bias, "deg/s", definition="straight_ahead"),
+        make(
+            "bias",
+            bias,
+            "deg/s",
+            definition="straight_ahead",
+            why=poorly(float(errors[BIAS]), prepared.settings.velocity_error_max_deg_s),
+        ),
         make("gaze_slope", floor, "/s"),
     ]
     return measures
@@ -183,6 +191,7 @@ def response_measures(
     for (name, unit, definition), estimate in zip(RESPONSE_NAMES, estimates, strict=True):
         shown = estimate if there or name == "gain" else NOTHING
         poor = name in POOR and error[POOR[name]] > prepared.settings.log_error_max
+        poor = poor or (name == "gain" and error[GAIN] > prepared.settings.gain_error_max)
         why = response_reasons(name, estimate, there, poor, shape)
         measures.append(
             make(
@@ -213,7 +222,7 @@ def response_reasons(
 ) -> tuple[str, ...]:
     """Why one measure of a response is missing or less than sound."""
     if not there:
-        return ("no_response",)
+        return ("no_response", "poorly_determined") if poor and name == "gain" else ("no_response",)
     if estimate.value is None:
         return ("hidden_by_nystagmus",) if name == RAW else ("not_identifiable",)
     why = ("shape_differs",) if shape and name != RAW else ()
@@ -257,7 +266,8 @@ def _missing_response(make: Maker, of: str, why: str) -> list[Measure]:
     ]
 
 
-def _all_missing(make: Maker, why: str) -> list[Measure]:
+def no_step(make: Maker, why: str) -> list[Measure]:
+    """The measures of a trial that shows nothing, each missing for one reason."""
     trial = [("asymmetry", "%"), ("time_constant_difference", "s"), ("bias", "deg/s")]
     return [
         *_missing_response(make, "per", why),
