@@ -3,6 +3,7 @@
 import pytest
 
 from slowphase.measures.measure import Measure
+from slowphase.reading.limits import limits
 from slowphase.reading.rule import strength_of, verdict_of
 
 
@@ -32,3 +33,16 @@ def test_a_poor_recording_takes_one_step_off(probability, grade, strength):
 )
 def test_ninety_five_percent_decide(probability, verdict):
     assert verdict_of(probability) == verdict
+
+
+@pytest.mark.parametrize(
+    ("code", "strength"), [("suppression", "moderate"), ("bilateral_gain", "firm")]
+)
+def test_a_limit_without_a_source_gives_at_most_moderate(code, strength):
+    assert strength_of(0.999, [graded("sound")], [limits()[code]]) == strength
+    assert strength_of(0.5, [graded("sound")], [limits()[code]]) == "weak"
+
+
+def test_a_limit_without_a_source_says_so_in_the_sentence():
+    assert limits()["suppression"].cited == "80 % (limit: habit of the trade, no source)"
+    assert limits()["bilateral_gain"].cited == "0.10"

@@ -12,6 +12,7 @@ from scipy.stats import norm
 
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, TrialResult
+from slowphase.reading.limits import limits
 from slowphase.recording.session import Patient
 from slowphase.reference.normal import percentile, probability_below, probability_outside
 from slowphase.reference.select import candidates, place, place_all
@@ -83,6 +84,38 @@ def test_a_measure_without_a_fitting_set_has_no_reference(measure, trial, age):
 def test_a_missing_value_is_not_placed():
     missing = replace(measured("gain", 0.4), value=None, low=None, high=None)
     assert place(missing, sinusoid(0.01), aged(57)) is None
+
+
+def test_what_is_unusable_is_not_placed():
+    poor = replace(measured("gain", 0.4), grade="unusable")
+    assert place(poor, sinusoid(0.01), aged(57)) is None
+    assert place_all([replace(sinusoid(0.01), measures=(poor,))], [], aged(57)) == {}
+
+
+def test_a_place_says_what_the_set_does_not_tell_of_itself():
+    yu = place(measured("gain", 0.2), sinusoid(0.01), aged(57))
+    su = place(measured("gain", 0.2), sinusoid(0.02), aged(57))
+    assert (yu.n, yu.unstated) == (18, ("stimulus not stated",))
+    assert (su.n, su.unstated) == (56, ("stimulus not stated", "ages not stated"))
+    assert "n = 18; stimulus not stated" in yu.note
+
+
+@pytest.mark.parametrize(("told", "limit"), [("video", 4.0), (" Electrodes", 6.0)])
+def test_the_limit_of_a_spontaneous_nystagmus_depends_on_the_recording(told, limit):
+    rest = TrialResult("x", "spontaneous", "dark", {}, "done", None, None)
+    velocity = measured("velocity", 5.0, of="horizontal", definition="held_gaze")
+    found = place(velocity, rest, aged(40), conditions={"recording": told})
+    assert (found.lower, found.upper) == (-limit, limit)
+    assert place(velocity, rest, aged(40)) is None
+
+
+def test_the_table_and_the_rules_hold_measures_against_the_same_habits():
+    habits = {(e.measure, e.recording): e for e in reference_sets() if e.set == "practice"}
+    table = limits()
+    assert habits["velocity", "video"].upper == table["spontaneous_velocity"].value
+    assert habits["velocity", "electrodes"].upper == table["spontaneous_velocity_electrodes"].value
+    assert habits["suppression", None].lower == table["suppression"].value
+    assert habits["time_constant", None].lower == table["time_constant"].value
 
 
 def test_what_is_only_remembered_is_offered_but_never_used_by_itself():

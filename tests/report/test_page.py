@@ -7,10 +7,12 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
+from slowphase.report.folding import while_moving
 from slowphase.report.index import IndexEntry, render_index
+from slowphase.report.overview_figure import overview_figure
 from slowphase.report.page import anchor, render_page
-from slowphase.report.step_figure import change_indices, responses
-from slowphase.report.trial_figure import while_moving
+from slowphase.report.step_figure import change_indices, responses, step_limits
+from slowphase.report.trial_figure import medians_in_time
 
 
 class Links(HTMLParser):
@@ -110,7 +112,7 @@ def test_an_empty_session_still_gives_a_page(analysis):
 
 
 def test_reasons_for_unused_samples_are_written_not_only_coloured(page):
-    for words in ("blink", "lost: no eye tracked", "lapse of alertness", "quick phases: R up"):
+    for words in ("blink", "lost: no eye tracked", "lapse of alertness", "quick phases R"):
         assert words in page
 
 
@@ -138,10 +140,15 @@ def test_a_chair_at_rest_has_no_changes():
 
 def test_the_index_links_every_report_and_says_that_patients_are_invented():
     files = (("session folder", "b/session.toml"),)
-    entries = (IndexEntry("a.html", "A & B"), IndexEntry("b.html", "C", ("one", "two"), files))
+    entries = (
+        IndexEntry("a.html", "A & B", not_found=("x", "y"), cannot_tell=("z",)),
+        IndexEntry("b.html", "C", ("one", "two"), files=files),
+    )
     page = render_index("Demo", entries)
     assert Links(page).hrefs == ["a.html", "b.html", "b/session.toml"]
-    assert "None of the findings holds." in page
+    assert "None of these was found: x; y." in page
+    assert "Cannot be told: z." in page
+    assert page.count("None of these was found") == 1
     assert "A &amp; B" in page
     assert "invented" in page
 
@@ -152,3 +159,65 @@ def test_rest_before_and_after_the_motion_is_not_folded_into_the_cycles():
     assert not moving[:100].any()
     assert not moving[-95:].any()
     assert moving[110:1090].all()
+
+
+def test_a_set_that_does_not_state_its_stimulus_is_no_filled_band(analysis):
+    # Yu 2022 was read without its peak velocity: placed at 0.01 Hz, but only about so
+    placed = [p for p in analysis.placements.values() if p.set == "yu-2022"]
+    assert placed
+    assert all("stimulus not stated" in p.unstated for p in placed)
+    told = replace(analysis, placements={id_: replace(p, unstated=()) for id_, p in
+                                         analysis.placements.items()})  # fmt: skip
+    assert "var(--band)" not in overview_figure(analysis)
+    assert "var(--band)" in overview_figure(told)
+
+
+def test_bands_of_the_whole_response_never_stand_behind_the_half_gains(analysis):
+    stated = {id_: replace(p, unstated=()) for id_, p in analysis.placements.items()}
+    halves = [t for t in analysis.trials if t.id == "sin-0.01"]
+    only = replace(halves[0], measures=tuple(m for m in halves[0].measures if m.name != "phase"))
+    svg = overview_figure(replace(analysis, trials=(only,), placements=stated))
+    # one set, one panel: its central 95 % is filled once
+    assert svg.count("fill: var(--band)") == 1
+
+
+def test_where_nothing_responds_the_empty_phase_panel_says_so(analysis):
+    silent = tuple(
+        replace(t, measures=tuple(m for m in t.measures if m.name != "phase"))
+        for t in analysis.trials
+    )
+    assert "no response: no phase" in overview_figure(replace(analysis, trials=silent))
+    assert "no response: no phase" not in overview_figure(analysis)
+
+
+def test_no_peak_of_a_step_is_cut_off(analysis):
+    shown = [r for t in analysis.trials if t.kind == "step" for r in responses(t)]
+    low, high = step_limits(shown)
+    for response in shown:
+        assert low < np.nanmin(response.speed_deg_s)
+        assert high > max(np.nanmax(response.speed_deg_s), np.nanmax(response.fit_deg_s))
+
+
+def test_medians_follow_a_fast_sinusoid():
+    time = np.arange(4000) / 200
+    values = 30 * np.sin(2 * np.pi * 0.64 * time)
+    x, y = medians_in_time(time, values, 0.1 / 0.64)
+    assert np.abs(y).max() > 28
+    assert y == pytest.approx(30 * np.sin(2 * np.pi * 0.64 * x), abs=1.5)
+
+
+def test_what_describes_the_recording_is_not_graded_sound(page):
+    rows = re.findall(r"<tr id=.*?</tr>", page, re.DOTALL)
+    shares = [row for row in rows if "time beating that way" in row or "cycles used" in row]
+    assert shares
+    assert all("<td></td>" in row for row in shares)
+    assert any("<td>sound</td>" in row for row in rows)
+
+
+def test_sources_are_named_by_titles_that_can_be_read(page):
+    assert "Yu et al. 2022, healthy adults at 0.01 Hz" in page
+    assert "Habits of the trade, no source" in page
+
+
+def test_intervals_say_what_they_do_not_cover(page):
+    assert "not calibration or day-to-day change" in page

@@ -88,9 +88,17 @@ def _write_demo_report(folder: Path, session: Path, say: Say) -> IndexEntry:
     return IndexEntry(
         href=f"{name}.html",
         title=f"{analysis.patient.code}: {analysis.notes.get('indication', name)}",
-        holds=tuple(s.title for s in analysis.statements if s.verdict == "holds"),
+        found=_findings(analysis, "holds"),
+        not_found=_findings(analysis, "does_not_hold"),
+        cannot_tell=_findings(analysis, "cannot_tell"),
         files=(("session folder", f"{name}/session.toml"), ("result document", f"{name}.json")),
     )
+
+
+def _findings(analysis: Analysis, verdict: str) -> tuple[str, ...]:
+    """What was looked for and came out so, each once."""
+    found = (s.finding for s in analysis.statements if s.verdict == verdict)
+    return tuple(dict.fromkeys(found))
 
 
 def reference_lines() -> Iterator[str]:

@@ -1,6 +1,7 @@
 """Cautions: those always shown, and those that a statement names."""
 
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
@@ -13,6 +14,17 @@ def _table() -> dict[str, dict[str, str]]:
 def standing_cautions() -> tuple[str, ...]:
     """The cautions that go with every reading, whatever it says."""
     return tuple(_table()["always"].values())
+
+
+def session_cautions(conditions: Mapping[str, str | float]) -> tuple[str, ...]:
+    """The cautions that concern every number of one session."""
+    alerted = alerting_recorded(conditions)
+    return (caution("precision"), *(() if alerted else (caution("alerting_not_recorded"),)))
+
+
+def alerting_recorded(conditions: Mapping[str, str | float]) -> bool:
+    """Whether it was written down how the patient was kept alert."""
+    return bool(str(conditions.get("alerting", "")).strip())
 
 
 def caution(code: str) -> str:

@@ -43,6 +43,26 @@ def named(
     return next(found, None)
 
 
+def in_plane(result: TrialResult | PairResult | None, name: str, plane: str) -> Measure | None:
+    """A result's measure of this name in one plane; what names no plane is horizontal."""
+    measures = result.measures if result is not None else ()
+    found = (m for m in measures if m.name == name and (m.of or "horizontal") == plane)
+    return next(found, None)
+
+
+def dark_sinusoids(findings: Findings) -> tuple[TrialResult, ...]:
+    """The sinusoids in the dark, slowest first, without repeats that went into another trial."""
+    merged = {part for trial in findings.trials for part in trial.parts if part != trial.id}
+    dark = [t for t in findings.of_kind("sinusoid") if t.vision in (None, "dark")]
+    return tuple(sorted((t for t in dark if t.id not in merged), key=frequency_hz))
+
+
+def frequency_hz(trial: TrialResult) -> float:
+    """The stimulus frequency; 0 where it is not known."""
+    value = trial.stimulus.get("frequency_hz")
+    return float(value) if isinstance(value, int | float) else 0.0
+
+
 def step_measures(
     findings: Findings, name: str, definition: str | None, side: Side | None
 ) -> tuple[Measure, ...]:

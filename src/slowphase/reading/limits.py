@@ -7,6 +7,8 @@ from importlib.resources import files
 
 from slowphase.reading.words import quantity
 
+UNSOURCED = {"practice": "habit of the trade, no source", "memory": "from memory, unverified"}
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:
@@ -21,8 +23,23 @@ class Limit:
 
     @property
     def text(self) -> str:
-        """The limit as it stands in a sentence."""
+        """The limit as a bare quantity."""
         return quantity(self.value, self.unit)
+
+    @property
+    def sourced(self) -> bool:
+        """Whether somebody can be named who says so."""
+        return self.mark not in UNSOURCED
+
+    @property
+    def cited(self) -> str:
+        """The limit as it stands in a sentence: where it has no source, that is said with it."""
+        return self.text if self.sourced else f"{self.text} ({self.known})"
+
+    @property
+    def known(self) -> str:
+        """How the limit is known, as a remark in brackets."""
+        return f"limit: {UNSOURCED.get(self.mark, self.source)}"
 
 
 @cache

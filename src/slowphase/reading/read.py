@@ -24,4 +24,4 @@ def read(
     on which the others depend: without a trial of it the reading says that it cannot tell.
     """
     findings = Findings(tuple(trials), tuple(pairs), placements, patient, conditions or {})
-    return tuple(statement for rule in RULES for statement in apply(rule, findings))
+    return apply(RULES, findings)

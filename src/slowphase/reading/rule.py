@@ -12,7 +12,7 @@ from importlib.resources import files
 from typing import Any
 
 from slowphase.measures.measure import Measure
-from slowphase.reading.cautions import caution
+from slowphase.reading.cautions import alerting_recorded, caution
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import Limit
 from slowphase.reading.statement import EvidenceItem, Statement, Verdict
@@ -24,7 +24,10 @@ STRENGTHS = ("weak", "moderate", "firm")
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """How a finding came out: which text, filled with what, resting on what."""
+    """How a finding came out: which text, filled with what, resting on what.
+
+    One that ``leads`` is read before all others.
+    """
 
     outcome: str
     verdict: Verdict
@@ -32,14 +35,20 @@ class Judgement:
     strength: str = "weak"
     evidence: tuple[EvidenceItem, ...] = ()
     cautions: tuple[str, ...] = ()
+    leads: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One finding: its stable code, and what judges it (no judgement, no statement)."""
+    """One finding: its stable code, and what judges it (no judgement, no statement).
+
+    ``needs_alertness``: drowsiness alone could bring the finding about, so that it is at most
+    moderate where nobody wrote down how the patient was kept alert.
+    """
 
     code: str
     judge: Callable[[Findings], Iterable[Judgement]]
+    needs_alertness: bool = False
 
 
 @cache
@@ -53,22 +62,32 @@ def rule_texts(code: str) -> Mapping[str, str]:
     return texts
 
 
-def apply(rule: Rule, findings: Findings) -> tuple[Statement, ...]:
-    """The statements that a rule makes about a session."""
-    return tuple(_statement(rule.code, judgement) for judgement in rule.judge(findings))
+def apply(rules: Iterable[Rule], findings: Findings) -> tuple[Statement, ...]:
+    """The statements that the rules make about a session, those that lead first."""
+    judged = [(rule, judgement) for rule in rules for judgement in rule.judge(findings)]
+    judged.sort(key=lambda pair: not pair[1].leads)
+    alerted = alerting_recorded(findings.conditions)
+    return tuple(
+        _statement(rule.code, judgement, unverified=rule.needs_alertness and not alerted)
+        for rule, judgement in judged
+    )
 
 
-def _statement(code: str, judgement: Judgement) -> Statement:
-    entry = _texts()[code]
+def _statement(code: str, judgement: Judgement, *, unverified: bool) -> Statement:
+    entry, verdict = _texts()[code], judgement.verdict
+    cautions = (*judgement.cautions, *(("alerting_not_recorded",) if unverified else ()))
+    strength = weaker(judgement.strength, "moderate") if unverified else judgement.strength
     return Statement(
         code=code,
         title=entry["title"],
-        verdict=judgement.verdict,
+        verdict=verdict,
         text=entry["text"][judgement.outcome].format(**judgement.words),
-        strength=judgement.strength,
+        strength=strength,
         evidence=judgement.evidence,
-        cautions=tuple(caution(name) for name in dict.fromkeys(judgement.cautions)),
+        cautions=tuple(caution(name) for name in dict.fromkeys(cautions)),
         does_not_show=tuple(entry["does_not_show"]),
+        shown=entry.get("shown", {}).get(verdict, _texts()["shown"][verdict]),
+        finding=entry["finding"],
     )
 
 
@@ -79,12 +98,24 @@ def verdict_of(probability: float) -> Verdict:
     return "does_not_hold" if probability <= 1 - SURE else "cannot_tell"
 
 
-def strength_of(probability: float, measures: Iterable[Measure]) -> str:
-    """Firm beyond 99 %, moderate beyond 95 %, else weak; one step less for poor recordings."""
+def strength_of(
+    probability: float, measures: Iterable[Measure], limits: Iterable[Limit] = ()
+) -> str:
+    """Firm beyond 99 %, moderate beyond 95 %, else weak.
+
+    One step less for poor recordings; at most moderate where a limit has no source.
+    """
     decided = max(probability, 1 - probability)
     step = 2 if decided >= VERY_SURE else 1 if decided >= SURE else 0
     poor = any(measure.grade != "sound" for measure in measures)
-    return STRENGTHS[max(0, step - poor)]
+    strength = STRENGTHS[max(0, step - poor)]
+    sourced = all(limit.sourced for limit in limits)
+    return strength if sourced else weaker(strength, "moderate")
+
+
+def weaker(one: str, other: str) -> str:
+    """The weaker of two strengths."""
+    return min(one, other, key=STRENGTHS.index)
 
 
 def plain(measure: Measure | None) -> str:

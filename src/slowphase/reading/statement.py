@@ -26,6 +26,7 @@ class Statement:
 
     ``code`` is stable; ``verdict`` says whether the finding holds; ``strength`` is ``firm``,
     ``moderate`` or ``weak``; ``does_not_show`` says what must not be concluded from it.
+    ``shown`` is the verdict in the words that fit the title, ``finding`` what was looked for.
     """
 
     code: str
@@ -36,3 +37,5 @@ class Statement:
     evidence: tuple[EvidenceItem, ...] = ()
     cautions: tuple[str, ...] = ()
     does_not_show: tuple[str, ...] = ()
+    shown: str = ""
+    finding: str = ""

@@ -17,14 +17,19 @@ UNIT_WORDS = {
 MINUS = "−"
 
 
-def number(value: float | None, unit: str, *, more: int = 0) -> str:
-    """A number with the digits that its unit deserves, and ``more``; a dash where there is none."""
+def number(value: float | None, unit: str) -> str:
+    """A number with the digits that its unit deserves; a dash where there is none."""
     if value is None or not math.isfinite(value):
         return "–"
-    text = f"{value:.{DECIMALS.get(unit, 1) + more}f}"
+    text = f"{value:.{decimals(unit)}f}"
     if float(text) == 0.0:
         text = text.lstrip("-")
     return text.replace("-", MINUS)
+
+
+def decimals(unit: str) -> int:
+    """How many decimals numbers of this unit are shown with, always."""
+    return DECIMALS.get(unit, 1)
 
 
 def unit_words(unit: str) -> str:
@@ -32,35 +37,51 @@ def unit_words(unit: str) -> str:
     return UNIT_WORDS.get(unit, unit)
 
 
-def quantity(value: float | None, unit: str, *, more: int = 0) -> str:
+def quantity(value: float | None, unit: str) -> str:
     """A number with its unit."""
-    return f"{number(value, unit, more=more)} {unit_words(unit)}".strip()
-
-
-def more_digits(low: float | None, high: float | None, unit: str) -> int:
-    """How many digits more than usual (0–2) an interval needs, so as not to vanish."""
-    if low is None or high is None or low == high:
-        return 0
-    apart = (
-        more for more in (0, 1) if number(low, unit, more=more) != number(high, unit, more=more)
-    )
-    return next(apart, 2)
+    return f"{number(value, unit)} {unit_words(unit)}".strip()
 
 
 def interval(low: float | None, high: float | None, unit: str) -> str:
-    """A 95 % interval, without its unit; empty where there is none."""
-    if low is None or high is None or low == high:
+    """A 95 % interval, without its unit; empty where there is none.
+
+    One that is narrower than the last digit shown is written as less than that digit.
+    """
+    if low is None or high is None:
         return ""
-    more = more_digits(low, high, unit)
+    alike = number(low, unit) == number(high, unit)
+    if unit == "%" and alike and number(abs(low), unit) == "100":
+        return "at its limit"
+    if low == high:
+        return ""
+    if alike:
+        return f"±<{10.0 ** -decimals(unit):.{decimals(unit)}f}"
     joint = " to " if low < 0 or high < 0 else "–"
-    return f"{number(low, unit, more=more)}{joint}{number(high, unit, more=more)}"
+    return f"{number(low, unit)}{joint}{number(high, unit)}"
 
 
 def with_interval(value: float | None, low: float | None, high: float | None, unit: str) -> str:
     """A number with unit and 95 % interval: ``11.5 s (10.9–12.2)``."""
     spread = interval(low, high, unit)
-    shown = quantity(value, unit, more=more_digits(low, high, unit))
+    shown = quantity(value, unit)
     return f"{shown} ({spread})" if spread else shown
+
+
+def ordinal(rank: int) -> str:
+    """``1st``, ``2nd``, ``3rd``, ``11th``."""
+    teens = 10 <= rank % 100 <= 20
+    return f"{rank}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(rank % 10, 'th')}"
+
+
+def percentile_words(percentile: float | None) -> str:
+    """A percentile in words; the ends are not resolved further than 1 and 99."""
+    if percentile is None:
+        return ""
+    if percentile < 1:
+        return "below the 1st percentile"
+    if percentile > 99:
+        return "above the 99th percentile"
+    return f"{ordinal(round(percentile))} percentile"
 
 
 def chance(probability: float) -> str:

@@ -12,6 +12,8 @@ class Placement:
     for a one-sided limit), ``beyond_limit`` the probability, given the measure's own interval,
     that the true value lies outside those limits. ``mark`` is how the set is known: ``read``,
     ``memory``, ``practice``, ``computed`` or ``local``; ``note`` what the reader must know of it.
+    ``n`` is the number of people; ``unstated`` names what the set does not tell of itself, so that
+    the place is only about right.
     """
 
     set: str
@@ -22,3 +24,5 @@ class Placement:
     mark: str
     source: str
     note: str = ""
+    n: int | None = None
+    unstated: tuple[str, ...] = ()

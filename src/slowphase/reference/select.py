@@ -5,9 +5,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, TrialResult
 from slowphase.recording.session import Patient
+from slowphase.reference.method import recording_method
 from slowphase.reference.normal import Z95, percentile, probability_outside
 from slowphase.reference.placement import Placement
 from slowphase.reference.sets import ReferenceEntry, marks, reference_sets
+
+Conditions = Mapping[str, str | float]
 
 DEFAULT_MARKS = ("local", "read", "computed", "practice")
 PEAK_TOLERANCE = 0.1
@@ -21,31 +24,45 @@ def place(
     *,
     sets: Sequence[ReferenceEntry] | None = None,
     allowed: Sequence[str] = DEFAULT_MARKS,
+    conditions: Conditions | None = None,
 ) -> Placement | None:
     """Where a measure stands in the best known set that fits it; None when none fits.
 
-    A set fits when measure, kind, vision, definition, unit, frequency and age all do. A pair's
-    frequency is read from its ``conditions["frequency_hz"]``; `place_all` finds it by itself.
-    Sets marked ``memory`` are used only when ``allowed`` names them.
+    A set fits when measure, kind, vision, definition, unit, frequency, age and, where it names one,
+    recording method all do. A pair's frequency is read from its ``conditions["frequency_hz"]``;
+    `place_all` finds it by itself. ``conditions`` are the session's. Sets marked ``memory`` are
+    used only when ``allowed`` names them. What is unusable is not placed.
     """
-    if measure.value is None:
+    if measure.value is None or measure.grade == "unusable":
         return None
     stimulus = result.stimulus if isinstance(result, TrialResult) else result.conditions
     vision = result.vision if isinstance(result, TrialResult) else None
     fitting = candidates(measure, result.kind, vision, stimulus, patient, sets=sets)
-    usable = [entry for entry in fitting if entry.mark in allowed and not entry.not_placed]
+    method = recording_method(conditions)
+    usable = [
+        entry
+        for entry in fitting
+        if entry.mark in allowed and not entry.not_placed and entry.recording in (None, method)
+    ]
     return _placement(measure, usable[0]) if usable else None
 
 
 def place_all(
-    trials: Iterable[TrialResult], pairs: Iterable[PairResult], patient: Patient
+    trials: Iterable[TrialResult],
+    pairs: Iterable[PairResult],
+    patient: Patient,
+    conditions: Conditions | None = None,
 ) -> dict[str, Placement]:
     """Placements of every measure of a session that has a fitting set, by the measure's id."""
     trials = tuple(trials)
     stimuli = {trial.id: trial.stimulus for trial in trials}
     parts: tuple[TrialResult | PairResult, ...]
     parts = (*trials, *(_with_stimulus(pair, stimuli.get(pair.dark, {})) for pair in pairs))
-    found = {m.id: place(m, part, patient) for part in parts for m in part.measures}
+    found = {
+        m.id: place(m, part, patient, conditions=conditions)
+        for part in parts
+        for m in part.measures
+    }
     return {id_: placement for id_, placement in found.items() if placement is not None}
 
 
@@ -124,8 +141,16 @@ def _placement(measure: Measure, entry: ReferenceEntry) -> Placement:
         beyond_limit=_beyond(measure, lower, upper),
         mark=entry.mark,
         source=entry.source,
-        note=entry.note,
+        note="; ".join(part for part in (_people(entry), entry.note) if part),
+        n=entry.n,
+        unstated=entry.unstated,
     )
+
+
+def _people(entry: ReferenceEntry) -> str:
+    """Who and what the set is about, and what it does not tell, in a few words."""
+    who = (entry.population, *((f"n = {entry.n}",) if entry.n else ()), *entry.unstated)
+    return "; ".join(who)
 
 
 def _limits(entry: ReferenceEntry) -> tuple[float | None, float | None]:

@@ -20,6 +20,7 @@ class ReferenceEntry:
 
     ``frequencies_hz`` is the inclusive range that the entry holds for, None where the measure has
     no frequency; ``ages`` the inclusive range in completed years, None where it is not known.
+    ``recording`` is ``video`` or ``electrodes`` where the entry holds for one of them only.
     Either ``mean`` and ``sd`` are given, or ``lower`` and ``upper`` (one may be None).
     ``mark`` is a key of ``marks.toml``.
     """
@@ -37,6 +38,7 @@ class ReferenceEntry:
     definition: str | None = None
     frequencies_hz: tuple[float, float] | None = None
     peak_velocity_deg_s: float | None = None
+    recording: str | None = None
     ages: tuple[float, float] | None = None
     n: int | None = None
     mean: float | None = None
@@ -45,6 +47,17 @@ class ReferenceEntry:
     upper: float | None = None
     note: str = ""
     not_placed: str = ""
+
+    @property
+    def unstated(self) -> tuple[str, ...]:
+        """What the source does not tell: the stimulus, the ages; habits have neither."""
+        if self.mark == "practice":
+            return ()
+        stimulus = self.kind == "sinusoid" and self.peak_velocity_deg_s is None
+        return (
+            *(("stimulus not stated",) if stimulus else ()),
+            *(("ages not stated",) if self.ages is None else ()),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +113,8 @@ def _set_files() -> Iterator[Traversable]:
 def _entry(
     head: Mapping[str, str], entry: Mapping[str, object], group: Mapping[str, object]
 ) -> ReferenceEntry:
-    known = ("measure", "kind", "unit", "vision", "of", "definition", "peak_velocity_deg_s")
+    known = ("measure", "kind", "unit", "vision", "of", "definition", "peak_velocity_deg_s",
+             "recording")  # fmt: skip
     numbers = ("n", "mean", "sd", "lower", "upper")
     fields: dict[str, Any] = {key: entry[key] for key in known if key in entry}
     fields |= {key: group[key] for key in numbers if key in group}

@@ -10,14 +10,17 @@ from slowphase.report.page import style_sheet
 
 @dataclass(frozen=True, slots=True)
 class IndexEntry:
-    """One report: its link (relative), its title, the findings that hold, and further files.
+    """One report: its link (relative), its title, what was looked for, and further files.
 
+    ``found``, ``not_found`` and ``cannot_tell`` are findings by how they came out;
     ``files`` holds pairs of a name and a relative link.
     """
 
     href: str
     title: str
-    holds: tuple[str, ...] = ()
+    found: tuple[str, ...] = ()
+    not_found: tuple[str, ...] = ()
+    cannot_tell: tuple[str, ...] = ()
     files: tuple[tuple[str, str], ...] = ()
 
 

@@ -7,7 +7,8 @@ from typing import Any
 
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, TrialResult
-from slowphase.reading.words import chance, interval, more_digits, number, quantity
+from slowphase.reading.words import chance, interval, number, percentile_words, quantity
+from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
 from slowphase.reference.sets import marks
 
@@ -70,48 +71,72 @@ def value_text(measure: Measure) -> str:
     decimals = _table()["measure"].get(measure.name, {}).get("decimals")
     if decimals is not None:
         return f"{measure.value:.{decimals}f}"
-    more = more_digits(measure.low, measure.high, measure.unit)
-    return quantity(measure.value, measure.unit, more=more)
+    return quantity(measure.value, measure.unit)
 
 
 def interval_text(measure: Measure) -> str:
-    """The 95 % interval without unit; a dash where there is none."""
+    """The 95 % interval without unit; a dash where there is none that may be used."""
+    if measure.grade == "unusable":
+        return "–"
     return interval(measure.low, measure.high, measure.unit) or "–"
 
 
 def reference_text(measure: Measure, placement: Placement | None) -> str:
     """Where the measure stands, in a few words."""
     if placement is None:
-        return "" if about_recording(measure) else NO_REFERENCE
-    stands = [ordinal_percentile(placement.percentile), _limits_text(placement, measure.unit)]
+        return "" if about_recording(measure) or measure.value is None else NO_REFERENCE
+    stands = [_place_and_people(placement), _limits_text(placement, measure.unit)]
     if placement.beyond_limit is not None:
-        stands.append(f"beyond: {chance(placement.beyond_limit)}")
+        stands.append(f"chance of being outside: {chance(placement.beyond_limit)}")
     return "; ".join(part for part in stands if part)
 
 
-def ordinal_percentile(percentile: float | None) -> str:
-    """A percentile in words; the ends are not resolved further than 1 and 99."""
-    if percentile is None:
-        return ""
-    if percentile < 1:
-        return "below the 1st percentile"
-    if percentile > 99:
-        return "above the 99th percentile"
-    return f"percentile {percentile:.0f}"
+def place_text(placement: Placement) -> str:
+    """A percentile in words; only about so where the set does not tell enough of itself."""
+    place = percentile_words(placement.percentile)
+    about = "about the " if placement.unstated and place[:1].isdigit() else ""
+    return about + place
+
+
+def _place_and_people(placement: Placement) -> str:
+    place = place_text(placement)
+    people = (*((f"n = {placement.n}",) if placement.n else ()), *placement.unstated)
+    return f"{place} ({', '.join(people)})" if place and people else place
 
 
 def _limits_text(placement: Placement, unit: str) -> str:
-    kind = "limit" if placement.percentile is None else "central 95 %"
-    if placement.lower is not None and placement.upper is not None:
-        return f"{kind} {interval(placement.lower, placement.upper, unit)}"
-    if placement.lower is not None:
-        return f"{kind} {number(placement.lower, unit)} or more"
-    if placement.upper is not None:
-        return f"{kind} {number(placement.upper, unit)} or less"
-    return ""
+    kind = "" if placement.percentile is None else "central 95 % "
+    lower, upper = placement.lower, placement.upper
+    if lower is not None and upper is not None:
+        joint = " to " if lower < 0 else "–"
+        return f"{kind}{number(lower, unit)}{joint}{quantity(upper, unit)}"
+    if lower is not None:
+        return f"{kind}{quantity(lower, unit)} or more"
+    return f"{kind}{quantity(upper, unit)} or less" if upper is not None else ""
+
+
+def patient_text(patient: Patient) -> str:
+    """Code, age and sex in one line."""
+    age = "age unknown" if patient.age_years is None else f"{patient.age_years:g} years"
+    sex = "sex unknown" if patient.sex == "unknown" else patient.sex
+    return f"{patient.code}, {age}, {sex}"
+
+
+def condition_text(key: str, value: str | float) -> tuple[str, str]:
+    """Name and value of a condition; a unit at the end of the key goes behind the value."""
+    stem, _, unit = key.rpartition("_")
+    unit = _table()["key_unit"].get(unit, "") if stem else ""
+    name = (stem if unit else key).replace("_", " ").capitalize()
+    shown = f"{value:g}" if isinstance(value, int | float) else str(value)
+    return name, f"{shown} {unit}".strip()
 
 
 def placement_source(placement: Placement) -> str:
     """Who says so, and how that is known."""
     known = marks()[placement.mark].text
     return known if known == placement.source else f"{placement.source} ({known})"
+
+
+def short_source(placement: Placement) -> str:
+    """A set by a title that can be read: its authors and year, or what it is."""
+    return str(_table()["set"].get(placement.set, placement.source))

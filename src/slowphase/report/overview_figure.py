@@ -29,11 +29,13 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from slowphase.analysis.result import Analysis
+    from slowphase.foundation.arrays import FloatArray
     from slowphase.measures.measure import Measure
     from slowphase.reference.placement import Placement
 
 LOWEST_HZ, HIGHEST_HZ = 0.002, 7.0
 CALORIC_HZ, IMPULSE_HZ = (0.002, 0.0048), (1.8, 7.0)
+LABEL_RATIO = 2.5
 QUARTILE = 0.6745 / 1.96
 
 
@@ -57,7 +59,7 @@ def overview_figure(analysis: Analysis) -> str | None:
         halves = {side: list(points(analysis, f"gain_{side}")) for side in ("left", "right")}
         top = _gain_top([*gains, *halves["left"], *halves["right"]])
         for panel, side, letter in zip(axes[0], ("left", "right"), "LR", strict=True):
-            _draw_gain(panel, halves[side], gains, top, light=True)
+            _draw_gain(panel, halves[side], [], top, light=True)
             panel.set_title(f"{letter}   gain, exciting {side}", fontweight="bold")
         _draw_gain(axes[1][0], gains, gains, top, light=False)
         axes[1][0].set_title("gain, whole response")
@@ -123,6 +125,9 @@ def _draw_phase(axes: Axes, shown: list[Point]) -> None:
     axes.axhline(0.0, color=FAINT, lw=0.6)
     _bands(axes, shown)
     _mark(axes, shown, SLOW, light=False)
+    if not shown:
+        axes.text(0.5, 0.7, "no response: no phase", transform=axes.transAxes,
+                  ha="center", va="center", color=INK)  # fmt: skip
     axes.set_title("phase, whole response (deg, lead positive)")
 
 
@@ -140,21 +145,53 @@ def _frequency_axis(axes: Axes) -> None:
 
 
 def _bands(axes: Axes, reference: list[Point]) -> None:
-    for point in {point.frequency_hz: point for point in reference}.values():
+    placed = [p for p in {p.frequency_hz: p for p in reference}.values() if _two_sided(p)]
+    following = [*(p.frequency_hz for p in placed[1:]), HIGHEST_HZ]
+    for point, next_hz in zip(placed, following, strict=False):
         placement = point.placement
         if placement is None or placement.lower is None or placement.upper is None:
             continue
-        low, high = placement.lower, placement.upper
-        middle, reach = 0.5 * (low + high), 0.5 * (high - low)
         x = np.array([point.frequency_hz / 1.22, point.frequency_hz * 1.22])
-        axes.fill_between(x, low, high, color=BAND, lw=0)
-        if placement.percentile is not None:
-            axes.fill_between(
-                x, middle - QUARTILE * reach, middle + QUARTILE * reach, color=BAND_CORE, lw=0
-            )
-            axes.plot(x, [middle, middle], color=FAINT, lw=0.7)
-            for value, name in ((low, "2.5"), (middle, "50"), (high, "97.5")):
-                axes.text(x[1] * 1.03, value, name, fontsize=6.5, color=FAINT, va="center")
+        ends = (placement.lower, placement.upper)
+        if placement.unstated:
+            _outline(axes, x, ends)
+        else:
+            _band(axes, x, ends, placement)
+        named = next_hz / point.frequency_hz > LABEL_RATIO
+        _percentiles(axes, x, ends, placement, named=named)
+
+
+def _two_sided(point: Point) -> bool:
+    placement = point.placement
+    return placement is not None and None not in (placement.lower, placement.upper)
+
+
+def _outline(axes: Axes, x: FloatArray, ends: tuple[float, float]) -> None:
+    """A set that does not state its stimulus or ages: a dashed outline, never a filled band."""
+    low, high = ends
+    around = ([x[0], x[1], x[1], x[0], x[0]], [low, low, high, high, low])
+    axes.plot(*around, color=FAINT, lw=0.8, ls=(0, (3, 2)))
+
+
+def _band(axes: Axes, x: FloatArray, ends: tuple[float, float], placement: Placement) -> None:
+    low, high = ends
+    axes.fill_between(x, low, high, color=BAND, lw=0)
+    if placement.percentile is not None:
+        middle, reach = 0.5 * (low + high), 0.5 * QUARTILE * (high - low)
+        axes.fill_between(x, middle - reach, middle + reach, color=BAND_CORE, lw=0)
+
+
+def _percentiles(
+    axes: Axes, x: FloatArray, ends: tuple[float, float], placement: Placement, *, named: bool
+) -> None:
+    """The median's line, and the percentiles' names where there is room for them."""
+    if placement.percentile is None:
+        return
+    middle = 0.5 * (ends[0] + ends[1])
+    dash = (0, (3, 2)) if placement.unstated else "-"
+    axes.plot(x, [middle, middle], color=FAINT, lw=0.7, ls=dash)
+    for value, name in ((ends[0], "2.5"), (middle, "50"), (ends[1], "97.5")) if named else ():
+        axes.text(x[1] * 1.03, value, name, fontsize=6.5, color=FAINT, va="center")
 
 
 def _mark(axes: Axes, shown: list[Point], colour: str, *, light: bool) -> None:

@@ -6,15 +6,19 @@ import re
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from slowphase.reading.cautions import standing_cautions
+from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.labels import (
+    about_recording,
+    condition_text,
     interval_text,
     measure_label,
     pair_title,
+    patient_text,
     placement_source,
     reference_text,
+    short_source,
     stimulus_text,
     value_text,
     word,
@@ -69,6 +73,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "css": Markup(style_sheet()),
         "analysis": analysis,
         "standing": standing_cautions(),
+        "session_cautions": session_cautions(analysis.conditions),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
         "overview": _svg(overview_figure(analysis)),
         "steps": _svg(step_figure(analysis)),
@@ -86,16 +91,14 @@ def _svg(text: str | None) -> Any:
 
 
 def _facts(analysis: Analysis) -> list[tuple[str, str]]:
-    patient = analysis.patient
-    age = "age unknown" if patient.age_years is None else f"{patient.age_years:g} years"
     done = sum(trial.evidence is not None for trial in analysis.trials)
     facts = [
-        ("Patient", f"{patient.code}, {age}, sex {patient.sex}"),
+        ("Patient", patient_text(analysis.patient)),
         ("Date", analysis.date.isoformat() if analysis.date else "unknown"),
         ("Trials", f"{done} measured of {len(analysis.trials)}"),
     ]
     told = [*analysis.notes.items(), *analysis.conditions.items()]
-    return facts + [(key.replace("_", " ").capitalize(), str(value)) for key, value in told]
+    return facts + [condition_text(key, value) for key, value in told]
 
 
 def _statement(statement: Statement, index: int, known: set[str]) -> Context:
@@ -104,7 +107,7 @@ def _statement(statement: Statement, index: int, known: set[str]) -> Context:
         "code": statement.code,
         "title": statement.title,
         "verdict": statement.verdict,
-        "verdict_words": word("verdict", statement.verdict),
+        "verdict_words": statement.shown,
         "strength": statement.strength,
         "text": statement.text,
         "cautions": statement.cautions,
@@ -167,8 +170,9 @@ def _row(measure: Measure, analysis: Analysis, shared: tuple[str, ...] = ()) -> 
         "value": value_text(measure),
         "interval": interval_text(measure),
         "grade": measure.grade,
+        "graded": measure.grade != "sound" or not about_recording(measure),
         "reference": reference_text(measure, placement),
-        "source": placement_source(placement) if placement else "",
+        "source": short_source(placement) if placement else "",
         "source_anchor": anchor("r", placement.set) if placement else "",
         "why": [reason_text(code) for code in measure.why if code not in shared],
     }
@@ -182,6 +186,7 @@ def _sources(analysis: Analysis) -> list[Context]:
             placement.set,
             {
                 "anchor": anchor("r", placement.set),
+                "title": short_source(placement),
                 "set": placement.set,
                 "source": placement_source(placement),
                 "notes": [],

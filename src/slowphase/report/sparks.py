@@ -8,27 +8,23 @@ BLOCKS = "▁▂▃▄▅▆▇█"
 GAP = "·"
 
 
-def sparkline(values: FloatArray, width: int, flat: float = 0.0) -> str:
-    """The medians of ``width`` equal parts as blocks from lowest to highest; ``·`` is a gap.
-
-    A range smaller than ``flat`` is drawn as if it were that wide, so that noise stays flat.
-    """
-    parts = [part[np.isfinite(part)] for part in np.array_split(values, width)]
-    middles = np.array([np.median(part) if part.size else np.nan for part in parts])
-    known = middles[np.isfinite(middles)]
-    if not known.size:
-        return GAP * width
-    span = max(float(np.ptp(known)), flat)
-    low = 0.5 * (float(known.min()) + float(known.max()) - span)
-    return "".join(_block(value, low, span) for value in middles)
+def medians(values: FloatArray, parts: int) -> FloatArray:
+    """The median of each of ``parts`` equal parts, shape (parts,); NaN where a part holds none."""
+    known = [part[np.isfinite(part)] for part in np.array_split(values, parts)]
+    return np.array([np.median(part) if part.size else np.nan for part in known])
 
 
-def _block(value: float, low: float, span: float) -> str:
+def sparkline(middles: FloatArray, axis: tuple[float, float]) -> str:
+    """Values as blocks from the lowest to the highest of ``axis``; ``·`` is a gap."""
+    return "".join(_block(value, axis) for value in middles)
+
+
+def _block(value: float, axis: tuple[float, float]) -> str:
     if not np.isfinite(value):
         return GAP
-    if span == 0.0:
-        return BLOCKS[3]
-    return BLOCKS[min(int((value - low) / span * len(BLOCKS)), len(BLOCKS) - 1)]
+    low, high = axis
+    place = int((value - low) / (high - low) * len(BLOCKS)) if high > low else 3
+    return BLOCKS[min(max(place, 0), len(BLOCKS) - 1)]
 
 
 def interval_bar(
@@ -37,13 +33,15 @@ def interval_bar(
     band: tuple[float | None, float | None],
     axis: tuple[float, float],
     width: int,
+    *,
+    fill: str = "░",
 ) -> str:
-    """A value ``●`` with its interval ``━`` over a reference band ``░`` on one line of text.
+    """A value ``●`` with its interval ``━`` over a reference band of ``fill`` on one line of text.
 
     What lies outside ``axis`` is drawn at its ends as ``<`` or ``>``.
     """
     line = [" "] * width
-    _span(line, band, axis, "░")
+    _span(line, band, axis, fill)
     _span(line, interval, axis, "━")
     place = min(max(_column(value, axis, width), 0), width - 1)
     line[place] = "<" if value < axis[0] else ">" if value > axis[1] else "●"

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from slowphase.foundation.arrays import FloatArray
     from slowphase.measures.result import TrialResult
 
-BIN_S, SHOWN_S, SETTLE_S = 0.5, 60.0, 0.5
+BIN_S, SHOWN_S, LEAST_DEG_S = 0.5, 60.0, 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +52,9 @@ def step_figure(analysis: Analysis) -> str | None:
         figure = new_figure(10.0, 3.4)
         axes = figure.subplots()
         for index, response in enumerate(shown):
-            _draw(axes, response, 2.0 + 4.0 * index)
+            _draw(axes, response, 2.0 + 4.0 * index, index)
         axes.axhline(0.0, color=FAINT, lw=0.6)
-        axes.set_ylim(*_limits(shown))
+        axes.set_ylim(*step_limits(shown))
         axes.set_xlim(0, max(min(SHOWN_S, r.since_s[-1]) for r in shown))
         axes.set_xlabel("time since the change of chair velocity (s)")
         axes.set_ylabel("slow phase against\nthe change (deg/s)")
@@ -111,16 +111,20 @@ def binned_median(since_s: FloatArray, speed: FloatArray) -> tuple[FloatArray, F
     return np.asarray((np.arange(count) + 0.5) * BIN_S, dtype=np.float64), values
 
 
-def _limits(shown: list[Response]) -> tuple[float, float]:
-    early = [r.speed_deg_s[r.since_s <= SHOWN_S] for r in shown]
-    known = np.concatenate([speed[np.isfinite(speed)] for speed in early])
+def step_limits(shown: list[Response]) -> tuple[float, float]:
+    """Limits that hold every median and every fit that is shown."""
+    curves = [c for r in shown for c in (r.speed_deg_s, r.fit_deg_s) if c is not None]
+    times = [r.since_s for r in shown for c in (r.speed_deg_s, r.fit_deg_s) if c is not None]
+    early = [c[(t <= SHOWN_S) & np.isfinite(c)] for c, t in zip(curves, times, strict=True)]
+    known = np.concatenate(early)
     if not known.size:
         return -1.0, 1.0
-    low, high = np.percentile(known, [0.2, 99.9])
-    return min(float(low), 0.0) - 3.0, float(high) + 3.0
+    low, high = float(known.min()), float(known.max())
+    spare = max(0.04 * (high - low), 0.5 * (LEAST_DEG_S - (high - low)))
+    return min(low, 0.0) - spare, high + spare
 
 
-def _draw(axes: Axes, response: Response, label_s: float) -> None:
+def _draw(axes: Axes, response: Response, label_s: float, order: int) -> None:
     style = "-" if response.letter == "R" else "--"
     x, y = response.since_s, response.speed_deg_s
     axes.plot(x, y, color=SLOW, lw=1.0, ls=style, alpha=0.7)
@@ -128,8 +132,15 @@ def _draw(axes: Axes, response: Response, label_s: float) -> None:
     if fit is not None:
         axes.plot(*envelope(x, fit, 400), color=FIT, lw=1.2, ls=style)
     shown = y if fit is None else fit
-    index = int(np.clip(label_s / BIN_S, 0, x.size - 1))
-    if np.isfinite(shown[index]):
-        axes.text(x[index], shown[index], f"{response.letter} {response.of}", fontsize=8.5,
-                  fontweight="bold", ha="center", va="center",
-                  bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.8})  # fmt: skip
+    known = np.flatnonzero(np.isfinite(shown[: int(SHOWN_S / BIN_S)]))
+    if known.size:
+        at = known[np.searchsorted(known, min(label_s / BIN_S, known[-1]))]
+        _label(axes, f"{response.letter} {response.of}", (x[at], shown[at]), order)
+
+
+def _label(axes: Axes, text: str, at: tuple[float, float], order: int) -> None:
+    """A label beside the lines, joined to its own by a thin one; they climb to keep apart."""
+    axes.annotate(text, at, xytext=(26, 14 + 13 * order), textcoords="offset points",
+                  fontsize=8.5, fontweight="bold", va="center", zorder=5,
+                  bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.8},
+                  arrowprops={"arrowstyle": "-", "color": FAINT, "lw": 0.6})  # fmt: skip

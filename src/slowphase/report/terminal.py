@@ -7,19 +7,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from slowphase.eye.trace import USED
-from slowphase.reading.cautions import standing_cautions
-from slowphase.reading.words import interval, more_digits, number, reason_text
+from slowphase.reading.cautions import session_cautions, standing_cautions
+from slowphase.reading.words import interval, number, reason_text
+from slowphase.report.folding import cycle_phase, folded_medians
 from slowphase.report.labels import (
     LETTERS,
+    condition_text,
     interval_text,
     measure_label,
-    ordinal_percentile,
+    patient_text,
+    place_text,
     stimulus_text,
     value_text,
     word,
 )
 from slowphase.report.overview_figure import points
-from slowphase.report.sparks import interval_bar, sparkline
+from slowphase.report.sparks import interval_bar, medians, sparkline
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -28,13 +31,18 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from slowphase.analysis.result import Analysis
+    from slowphase.foundation.arrays import FloatArray
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import PairResult, TrialResult
     from slowphase.reading.statement import Statement
+    from slowphase.report.overview_figure import Point
 
-SPARK, BAR, FLAT_DEG_S = 48, 34, 5.0
+SPARK, BAR, FLAT_DEG_S = 32, 32, 5.0
 MARKS = {"holds": "●", "does_not_hold": "○", "cannot_tell": "?"}
+HEAD_CAUTIONS = 2
 SEEN = {"light": "(light)", "head-fixed target": "(target)", "earth-fixed scene": "(scene)"}
+TABLED = ("velocity", "beats_per_min", "gain", "phase", "bias", "gain_right", "gain_left",
+          "asymmetry", "time_constant", "time_constant_raw")  # fmt: skip
 SHOWN_APART = ("spontaneous", "sinusoid", "step")
 
 
@@ -72,14 +80,13 @@ def _plain(text: str, indent: int = 0, style: str = "") -> RenderableType:
 
 
 def _head(analysis: Analysis) -> Iterator[RenderableType]:
-    patient = analysis.patient
-    age = "age unknown" if patient.age_years is None else f"{patient.age_years:g} years"
     date = analysis.date.isoformat() if analysis.date else "date unknown"
-    yield _heading(f"{patient.code}, {age}, {patient.sex}, {date}")
-    told = [f"{key.replace('_', ' ')}: {value}" for key, value in analysis.conditions.items()]
+    yield _heading(f"{patient_text(analysis.patient)}, {date}")
+    told = [" ".join(condition_text(key, value)) for key, value in analysis.conditions.items()]
     if told:
         yield _plain("; ".join(told))
-    yield _plain(" ".join(standing_cautions()[:2]), style="dim")
+    yield _plain(" ".join(standing_cautions()[:HEAD_CAUTIONS]), style="dim")
+    yield _plain(" ".join(session_cautions(analysis.conditions)), style="dim")
 
 
 def _problems(analysis: Analysis) -> Iterator[RenderableType]:
@@ -92,18 +99,15 @@ def _problems(analysis: Analysis) -> Iterator[RenderableType]:
 def _statements(statements: tuple[Statement, ...]) -> Iterator[RenderableType]:
     if not statements:
         return
-    yield _heading("Reading   ● holds   ○ does not hold   ? cannot tell")
-    said: set[str] = set()
+    yield _heading("Reading   ● found   ○ not found   ? cannot tell")
     for statement in statements:
-        verdict = word("verdict", statement.verdict)
         yield _plain(
-            f"{MARKS[statement.verdict]} {statement.title} – {verdict} ({statement.strength})",
+            f"{MARKS[statement.verdict]} {statement.title} – {statement.shown} "
+            f"({statement.strength})",
             style="bold" if statement.verdict == "holds" else "",
         )
         yield _plain(statement.text, indent=2)
-        fresh = [caution for caution in statement.cautions if caution not in said]
-        said.update(fresh)
-        for caution in fresh:
+        for caution in statement.cautions:
             yield _plain(f"Caution: {caution}", indent=2, style="dim")
 
 
@@ -128,11 +132,15 @@ def _cell(measure: Measure | None) -> str:
     """Value and interval without the unit; ``*`` marks a number that is not sound."""
     if measure is None or measure.value is None:
         return "–"
-    star = "" if measure.grade == "sound" else "*"
+    if measure.grade == "unusable":
+        return f"{number(measure.value, measure.unit)}*"
     spread = interval(measure.low, measure.high, measure.unit)
-    more = more_digits(measure.low, measure.high, measure.unit)
-    value = number(measure.value, measure.unit, more=more)
-    return (f"{value} ({spread})" if spread else value) + star
+    value = number(measure.value, measure.unit)
+    return (f"{value} ({spread})" if spread else value) + _star(measure)
+
+
+def _star(measure: Measure) -> str:
+    return "" if measure.grade == "sound" or measure.value is None else "*"
 
 
 def _usable(trial: TrialResult) -> str:
@@ -144,18 +152,53 @@ def _traces(analysis: Analysis) -> Iterator[RenderableType]:
     shown = [trial for trial in analysis.trials if trial.evidence is not None]
     if not shown:
         return
-    yield _heading("Slow phase over time, each trial from its lowest to its highest; · is a gap")
+    yield _heading("Slow phase in deg/s, to the right upward, own range behind; · is a gap")
     width = min(max(len(trial.id) for trial in shown), 17)
-    for trial in shown:
-        yield _plain(f"{trial.id[:width]:{width}} {_spark(trial)} {_usable(trial)}")
+    for kinds, title in ((("sinusoid",), "one folded cycle"), (("step",), "steps over time")):
+        yield from _sparks([t for t in shown if t.kind in kinds], title, width)
+    rest = [t for t in shown if t.kind not in ("sinusoid", "step")]
+    yield from _sparks(rest, "chair at rest, over time", width)
 
 
-def _spark(trial: TrialResult) -> str:
+def _sparks(trials: list[TrialResult], title: str, width: int) -> Iterator[RenderableType]:
+    """Trials on a common scale, each with its own range."""
+    if not trials:
+        return
+    middles = [_middles(trial) for trial in trials]
+    axis = _common(middles)
+    scale = f"{title}, all from {number(axis[0], '%')} to {number(axis[1], '%')} deg/s"
+    yield _plain(scale, style="dim")
+    for trial, values in zip(trials, middles, strict=True):
+        line = f"{trial.id[:width]:{width}} {sparkline(values, axis)} {_range(values):>14}"
+        yield _plain(f"{line} {_usable(trial)}".rstrip())
+
+
+def _middles(trial: TrialResult) -> FloatArray:
     if trial.evidence is None:
-        return ""
-    trace = trial.evidence.horizontal
+        return np.full(SPARK, np.nan)
+    trace, phase = trial.evidence.horizontal, cycle_phase(trial)
     velocity = np.where(trace.use == USED, trace.velocity_deg_s, np.nan)
-    return sparkline(velocity, SPARK, FLAT_DEG_S)
+    if phase is None:
+        return medians(velocity, SPARK)
+    return folded_medians(phase, velocity, SPARK)
+
+
+def _common(middles: list[FloatArray]) -> tuple[float, float]:
+    """The range of all, at least so wide that noise stays flat."""
+    everything = np.concatenate(middles)
+    known = everything[np.isfinite(everything)]
+    if not known.size:
+        return -FLAT_DEG_S, FLAT_DEG_S
+    low, high = float(known.min()), float(known.max())
+    spare = max(0.0, FLAT_DEG_S - (high - low)) / 2
+    return low - spare, high + spare
+
+
+def _range(values: FloatArray) -> str:
+    known = values[np.isfinite(values)]
+    if not known.size:
+        return ""
+    return f"{number(float(known.min()), 'deg/s')} to {number(float(known.max()), 'deg/s')}"
 
 
 def _gain_chart(analysis: Analysis) -> Iterator[RenderableType]:
@@ -168,10 +211,27 @@ def _gain_chart(analysis: Analysis) -> Iterator[RenderableType]:
     for point in shown:
         measure, placement = point.measure, point.placement
         band = (placement.lower, placement.upper) if placement else (None, None)
-        bar = interval_bar(measure.value or 0.0, (measure.low, measure.high), band, (0.0, top), BAR)
-        place = ordinal_percentile(placement.percentile if placement else None) or "no reference"
+        fill = "╌" if placement and placement.unstated else "░"
+        spread = (measure.low, measure.high)
+        bar = interval_bar(measure.value or 0.0, spread, band, (0.0, top), BAR, fill=fill)
+        place = place_text(placement) if placement else "no reference"
         yield _plain(f"{point.frequency_hz:>6g} Hz |{bar}| {number(measure.value, '1')}  {place}")
-    yield _plain(f"{'':9} 0{'':{BAR - 4}}{top:.2f}   ● value ━ 95 % ░ reference", style="dim")
+    yield _plain(f"{'':9} 0{'':{BAR - 4}}{top:.2f}   ● value ━ 95 %", style="dim")
+    yield _plain("░ reference, central 95 %; ╌ one that does not state all of itself", style="dim")
+    sets = dict.fromkeys(_set_text(p) for p in shown)
+    told = [text for text in sets if text]
+    if told:
+        yield _plain(f"References: {'; '.join(told)}", style="dim")
+
+
+def _set_text(point: Point) -> str:
+    """The reference set behind a point."""
+    placement = point.placement
+    if placement is None:
+        return ""
+    people = (*((f"n = {placement.n}",) if placement.n else ()), *placement.unstated)
+    told = f" ({', '.join(people)})" if people else ""
+    return f"{point.frequency_hz:g} Hz {placement.set}{told}"
 
 
 def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
@@ -199,12 +259,27 @@ def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
     yield _heading("Sinusoids (phase in deg, lead positive; bias in deg/s)")
     rows = [
         [
-            f"{trial.id} {SEEN.get(trial.vision or '', '')}".strip(),
+            _seen(trial),
             *(_cell(_find(trial, name)) for name in ("gain", "phase", "bias")),
         ]
         for trial in trials
     ]
     yield _table(("trial", "gain", "phase", "bias"), rows, left=1)
+    yield from _halves(trials)
+
+
+def _halves(trials: list[TrialResult]) -> Iterator[RenderableType]:
+    names = ("gain_right", "gain_left", "asymmetry")
+    measured = [t for t in trials if any(_find(t, name) for name in names)]
+    if not measured:
+        return
+    yield _heading("By exciting direction (asymmetry in %, bias left in, right positive)")
+    rows = [[_seen(trial), *(_cell(_find(trial, name)) for name in names)] for trial in measured]
+    yield _table(("trial", "half gain R", "half gain L", "asymmetry"), rows, left=1)
+
+
+def _seen(trial: TrialResult) -> str:
+    return f"{trial.id} {SEEN.get(trial.vision or '', '')}".strip()
 
 
 def _steps(analysis: Analysis) -> Iterator[RenderableType]:
@@ -234,7 +309,7 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
         [
             f"{pair.dark} ~ {pair.fixation}",
             measure_label(measure),
-            value_text(measure),
+            value_text(measure) + _star(measure),
             interval_text(measure),
         ]
         for pair, measure in rows
@@ -254,11 +329,13 @@ def _others(analysis: Analysis) -> Iterator[RenderableType]:
 
 
 def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
-    """Every reason once, with the trials that it concerns."""
+    """Every reason of a number shown here once, with the trials that it concerns."""
     where: dict[str, dict[str, None]] = {}
     for trial in analysis.trials:
         codes = [*(trial.quality.why if trial.quality else ())]
-        codes += [code for measure in trial.measures for code in measure.why]
+        tabled = trial.kind not in SHOWN_APART
+        shown = (m for m in trial.measures if tabled or m.name in TABLED)
+        codes += [code for measure in shown for code in measure.why]
         for code in codes:
             where.setdefault(code, {})[trial.id] = None
     for pair in analysis.pairs:
@@ -275,7 +352,7 @@ def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
 
 def _foot(analysis: Analysis) -> Iterator[RenderableType]:
     yield _heading("Cautions")
-    for caution in standing_cautions():
+    for caution in standing_cautions()[HEAD_CAUTIONS:]:
         yield _plain(f"- {caution}")
     made = analysis.provenance
     yield _plain(

@@ -5,7 +5,7 @@ A sinusoid is also shown folded by the phase of the chair.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,18 +22,22 @@ from slowphase.report.drawing import (
     to_svg,
 )
 from slowphase.report.envelope import envelope, runs_of
+from slowphase.report.folding import binned, cycle_phase
 from slowphase.report.labels import stimulus_text, word
+from slowphase.report.sparks import medians
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from slowphase.foundation.arrays import BoolArray, FloatArray
+    from slowphase.foundation.arrays import FloatArray
     from slowphase.measures.result import Evidence, TrialResult
 
 COLUMNS = 700
-ROW_IN = 0.17
-FOLD_BINS = 72
+ROW_IN = 0.2
+MEDIAN_S = 0.5
+MEDIAN_CYCLES = 0.1
+MEDIANS_MAX = 400
 STILL = ("spontaneous", "gaze", "positional")
 QUICK = UNUSED_REASONS.index("quick_phase")
 
@@ -45,11 +49,11 @@ def trial_figure(trial: TrialResult) -> str | None:
         return None
     rows = _unused_rows(evidence.horizontal)
     with drawing_style(trial.id):
-        figure = new_figure(10.0, 3.1 + ROW_IN * (len(rows) + 2))
-        folded = _cycle_phase(trial)
-        axes = _panels(figure, len(rows) + 2, folded is not None)
+        figure = new_figure(10.0, 3.1 + ROW_IN * (len(rows) + 3))
+        folded = cycle_phase(trial)
+        axes = _panels(figure, len(rows) + 3, folded is not None)
         _draw_position(axes[0], evidence, vertical=trial.kind in STILL)
-        _draw_velocity(axes[1], evidence)
+        _draw_velocity(axes[1], evidence, _median_s(trial))
         _draw_unused(axes[2], evidence.horizontal, rows)
         _shade(axes[:2], evidence.horizontal)
         if folded is not None:
@@ -93,27 +97,58 @@ def _draw_position(axes: Axes, evidence: Evidence, *, vertical: bool) -> None:
     _limit_by_percentiles(axes, *shown)
 
 
-def _draw_velocity(axes: Axes, evidence: Evidence) -> None:
+def _draw_velocity(axes: Axes, evidence: Evidence, median_s: float) -> None:
     trace = evidence.horizontal
     head, fit = evidence.head_velocity_deg_s, evidence.fit_deg_s
     if head is not None and np.nanmax(np.abs(head), initial=0.0) > 1.0:
         axes.plot(*envelope(trace.time_s, head, COLUMNS), color=FAINT, lw=0.8, ls=":",
                   label="chair")  # fmt: skip
     slow = np.where(trace.use == USED, trace.velocity_deg_s, np.nan)
-    axes.plot(*envelope(trace.time_s, slow, COLUMNS), color=SLOW, lw=1.0, alpha=0.6,
+    axes.plot(*envelope(trace.time_s, slow, COLUMNS), color=SLOW, lw=0.7, alpha=0.4,
               solid_capstyle="round", label="slow phase")  # fmt: skip
+    time_s, middles = medians_in_time(trace.time_s, slow, median_s)
+    axes.plot(time_s, middles, color=SLOW, lw=1.0, label="medians")
     if fit is not None:
         axes.plot(*envelope(trace.time_s, fit, COLUMNS // 2), color=FIT, lw=1.4, label="fit")
     axes.axhline(0.0, color=FAINT, lw=0.6)
     axes.set_ylabel("velocity (deg/s)\nto the R up")
-    _limit_by_percentiles(axes, *(v for v in (slow, fit, head) if v is not None))
-    legend_above(axes, 3)
+    _limit_by_percentiles(axes, slow, spare=5.0)
+    if head is not None:
+        _hold_whole(axes, head)
+    _hold_whole(axes, *(v for v in (middles, fit) if v is not None))
+    legend_above(axes, 4)
 
 
-def _limit_by_percentiles(axes: Axes, *values: FloatArray) -> None:
-    """Limits that show all but the wildest samples, at least 2 units high."""
+def _median_s(trial: TrialResult) -> float:
+    """How long the stretches of the medians are: half a second, less for a fast sinusoid."""
+    frequency = trial.stimulus.get("frequency_hz")
+    if isinstance(frequency, int | float) and frequency > 0:
+        return min(MEDIAN_S, MEDIAN_CYCLES / frequency)
+    return MEDIAN_S
+
+
+def medians_in_time(
+    time_s: FloatArray, values: FloatArray, median_s: float
+) -> tuple[FloatArray, FloatArray]:
+    """Times and medians of equal stretches of about ``median_s``, longer in a long trial."""
+    parts = int(np.clip((time_s[-1] - time_s[0]) / median_s, 1, MEDIANS_MAX))
+    middles = [part[part.size // 2] for part in np.array_split(time_s, parts)]
+    return np.array(middles), medians(values, parts)
+
+
+def _hold_whole(axes: Axes, *curves: FloatArray) -> None:
+    """Widen the limits so that no median and no fit is cut, however short its peak."""
+    known = np.concatenate([curve[np.isfinite(curve)] for curve in curves])
+    if known.size:
+        low, high = axes.get_ylim()
+        margin = 0.03 * (high - low)
+        axes.set_ylim(min(low, known.min() - margin), max(high, known.max() + margin))
+
+
+def _limit_by_percentiles(axes: Axes, *values: FloatArray, spare: float = 0.2) -> None:
+    """Limits that leave out ``spare`` percent of the samples at either end, at least 2 high."""
     finite = [v[np.isfinite(v)] for v in values]
-    bounds = [np.percentile(v, [0.2, 99.8]) for v in finite if v.size]
+    bounds = [np.percentile(v, [spare, 100 - spare]) for v in finite if v.size]
     if bounds:
         low, high = min(b[0] for b in bounds), max(b[1] for b in bounds)
         margin = max(0.08 * (high - low), 1.0)
@@ -126,19 +161,17 @@ def _unused_rows(trace: EyeTrace) -> list[int]:
 
 
 def _draw_unused(axes: Axes, trace: EyeTrace, rows: list[int]) -> None:
-    """One labelled row for each reason; quick phases as ticks, up to the R, down to the L."""
+    """Quick phases as ticks, those to the R above those to the L; a row for each other reason."""
     quick = trace.quick_phases
-    signs = np.sign(quick.amplitude_deg)
-    x = np.repeat(quick.onset_s, 3)
-    y = np.column_stack([0 * signs, 0.95 * signs, np.full(signs.size, np.nan)]).ravel()
-    axes.plot(x, y, color=INK, lw=0.7)
+    for row, (letter, sign) in enumerate((("R", 1.0), ("L", -1.0))):
+        onsets = quick.onset_s[np.sign(quick.amplitude_deg) == sign]
+        axes.vlines(onsets, -row - 0.35, -row + 0.35, color=INK, lw=0.7, label=letter)
     for row, code in enumerate(rows, start=2):
         spans = [_span(trace, run) for run in runs_of(trace.use == code)]
         axes.broken_barh(spans, (-row - 0.35, 0.7), facecolor=FAINT, edgecolor=FAINT, lw=0.4)
-    labels = [word("unused", UNUSED_REASONS[code]) for code in rows]
-    at = [0, *(-row for row in range(2, len(labels) + 2))]
-    axes.set_yticks(at, ["quick phases: R up, L down", *labels], fontsize=7.5)
-    axes.set_ylim(-len(labels) - 1.6, 1.05)
+    labels = ["quick phases R", "L", *(word("unused", UNUSED_REASONS[code]) for code in rows)]
+    axes.set_yticks([-row for row in range(len(labels))], labels, fontsize=7.5)
+    axes.set_ylim(-len(labels) + 0.4, 0.6)
     axes.set_xlabel("time (s)")
     axes.grid(visible=False)
     axes.tick_params(left=False)
@@ -161,35 +194,10 @@ def _shade(panels: list[Axes], trace: EyeTrace) -> None:
         axes.set_ylim(low, high)
 
 
-def _cycle_phase(trial: TrialResult) -> FloatArray | None:
-    """Phase of the chair's velocity, 0–360 deg, NaN at rest; None unless it is a sinusoid."""
-    frequency = trial.stimulus.get("frequency_hz")
-    evidence = trial.evidence
-    if trial.kind != "sinusoid" or not isinstance(frequency, int | float) or evidence is None:
-        return None
-    angle = 2 * np.pi * frequency * evidence.horizontal.time_s
-    head = evidence.head_velocity_deg_s
-    if head is None:
-        return None
-    moving = while_moving(head)
-    start = float(np.angle(np.mean((head * np.exp(-1j * angle))[moving]))) + np.pi / 2
-    return np.where(moving, np.degrees(angle + start) % 360.0, np.nan)
-
-
-def while_moving(head_deg_s: FloatArray) -> BoolArray:
-    """Samples from the chair's first motion to its last, where its velocity is known."""
-    known = np.nan_to_num(np.abs(head_deg_s))
-    moving = np.flatnonzero(known > 0.05 * known.max(initial=0.0))
-    inside = np.zeros(head_deg_s.size, dtype=bool)
-    if moving.size:
-        inside[moving[0] : moving[-1] + 1] = True
-    return inside & np.isfinite(head_deg_s)
-
-
 def _draw_folded(axes: Axes, evidence: Evidence, phase_deg: FloatArray) -> None:
     trace = evidence.horizontal
     used = (trace.use == USED) & np.isfinite(trace.velocity_deg_s)
-    centre, quarters = _binned(phase_deg[used], trace.velocity_deg_s[used], [25, 50, 75])
+    centre, quarters = binned(phase_deg[used], trace.velocity_deg_s[used], [25, 50, 75])
     axes.vlines(centre, quarters[0], quarters[2], color=SLOW, lw=1.2, alpha=0.45)
     axes.plot(centre, quarters[1], color=SLOW, lw=0, marker="_", ms=4)
     for values, colour, style in (
@@ -197,22 +205,10 @@ def _draw_folded(axes: Axes, evidence: Evidence, phase_deg: FloatArray) -> None:
         (evidence.head_velocity_deg_s, FAINT, ":"),
     ):
         if values is not None:
-            x, middle = _binned(phase_deg, values, [50])
+            x, middle = binned(phase_deg, values, [50])
             axes.plot(x, middle[0], color=colour, lw=1.1, ls=style)
     axes.axhline(0.0, color=FAINT, lw=0.6)
     axes.set_xlim(0, 360)
     axes.set_xticks([0, 90, 180, 270, 360])
     axes.set_xlabel("phase of the chair (deg)")
     axes.set_title("all cycles folded")
-
-
-def _binned(phase_deg: FloatArray, values: FloatArray, wanted: list[int]) -> tuple[Any, Any]:
-    """Percentiles of the values in each bin of phase that holds any; shapes (b,), (len, b)."""
-    known = np.isfinite(values) & np.isfinite(phase_deg)
-    bins = (phase_deg[known] * FOLD_BINS / 360.0).astype(np.int64) % FOLD_BINS
-    filled = np.unique(bins)
-    order = np.argsort(bins, kind="stable")
-    groups = np.split(values[known][order], np.flatnonzero(np.diff(bins[order])) + 1)
-    centre = (filled + 0.5) * 360.0 / FOLD_BINS
-    rows = [np.percentile(group, wanted) for group in groups if group.size]
-    return centre, np.array(rows).reshape(-1, len(wanted)).T

@@ -1,196 +1,157 @@
-"""Spontaneous nystagmus in the dark: there or not, which way it beats, how fast, and fixation.
+"""Horizontal spontaneous nystagmus in the dark: there or not, which way it beats, how fast.
 
 It is there when the slow phase surely exceeds the slowest drift called a nystagmus and quick
 phases beat against it; what cannot be told from such a drift, but surely stays under the clinic's
 limit, is no clear nystagmus. The chance that its speed exceeds the clinic's limit comes from the
-interval of the velocity.
+interval of the velocity. That limit depends on how the eyes were recorded; where the session does
+not say, the nystagmus is held against both limits.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
 
 from slowphase.measures.measure import Measure
-from slowphase.measures.result import TrialResult
-from slowphase.reading.findings import Findings, named
+from slowphase.reading.findings import Findings
 from slowphase.reading.limits import Limit, limits
-from slowphase.reading.pooling import Pooled, pool, usable
-from slowphase.reading.rule import (
-    SURE,
-    Judgement,
-    Rule,
-    evidence,
-    plain,
-    strength_of,
-    verdict_of,
+from slowphase.reading.pooling import pool
+from slowphase.reading.rule import SURE, Judgement, Rule
+from slowphase.reading.rules.nystagmus import (
+    Nystagmus,
+    dark_trials,
+    in_the_dark,
+    recorded,
+    slowest,
+    why_missing,
 )
-from slowphase.reading.statement import EvidenceItem, Verdict
-from slowphase.reading.words import chance, number, reason_clause, with_interval
-from slowphase.reference.normal import probability_below, probability_outside
+from slowphase.reading.rules.vertical import outcome_of as vertical_outcome
+from slowphase.reading.statement import Verdict
+from slowphase.reading.words import chance
+from slowphase.reference.method import recording_method
+from slowphase.reference.normal import probability_below
 
-
-@dataclass(frozen=True, slots=True)
-class _Dark:
-    """What the trials in the dark say together."""
-
-    velocity: Pooled
-    beats: Measure | None
-    present: float
-    above: float
-    limit: Limit
-
-    @property
-    def beating(self) -> bool | None:
-        """Whether quick phases beat; None when they were not counted."""
-        if self.beats is None or self.beats.value is None:
-            return None
-        return self.beats.value >= limits()["spontaneous_beats"].value
-
-
-def judge(findings: Findings) -> Iterator[Judgement]:
-    """One judgement for the session, always: without a trial it cannot tell, and says so."""
-    trials = [t for t in findings.of_kind("spontaneous") if t.vision in (None, "dark")]
-    velocity = pool([m for t in trials if (m := named(t, "velocity", of="horizontal"))])
-    if velocity is None:
-        yield _missing(findings, trials)
-        return
-    dark = _dark(findings, trials, velocity)
-    outcome = _outcome(dark)
-    fixation = _fixation(findings)
-    yield Judgement(
-        outcome=outcome,
-        verdict=_VERDICTS[outcome],
-        words=_words(dark, fixation),
-        strength=strength_of(_deciding(dark, outcome), velocity.members),
-        evidence=_evidence(dark, fixation, trials),
-        cautions=tuple(_cautions(dark, fixation, trials, outcome)),
-    )
-
-
-_VERDICTS: dict[str, Verdict] = {
+PLANE = "horizontal"
+CODES = {"video": "spontaneous_velocity", "electrodes": "spontaneous_velocity_electrodes"}
+VERDICTS: dict[str, Verdict] = {
     "above": "holds",
     "below": "holds",
     "near": "holds",
     "absent": "does_not_hold",
     "slight": "does_not_hold",
     "drift": "does_not_hold",
-    "unsure": "cannot_tell",
+}
+OTHER_PLANE = {
+    "absent": " No vertical one either.",
+    "slight": " The vertical slow phase is slight.",
+    "beating": " There is a vertical nystagmus.",
 }
 
 
-def _dark(findings: Findings, trials: list[TrialResult], velocity: Pooled) -> _Dark:
-    limit = limits()[_limit_code(findings)]
-    counts = [m for t in trials if (m := named(t, "beats_per_min")) and m.value is not None]
-    return _Dark(
-        velocity=velocity,
-        beats=max(counts, key=lambda m: m.value or 0.0, default=None),
-        present=_chance_faster(velocity, limits()["spontaneous_present"].value),
-        above=_chance_faster(velocity, limit.value),
-        limit=limit,
+def judge(findings: Findings) -> Iterator[Judgement]:
+    """One judgement for the session, always: without a trial it cannot tell, and says so."""
+    found = in_the_dark(findings, PLANE)
+    yield _missing(findings) if found is None else _judge(findings, found)
+
+
+def _judge(findings: Findings, found: Nystagmus) -> Judgement:
+    held = _limits(findings)
+    above = [found.faster_than(limit.value) for limit in held]
+    outcome = _outcome(found, above)
+    healthy = _beyond_healthy(found)
+    return Judgement(
+        outcome=outcome,
+        verdict=VERDICTS.get(outcome, "cannot_tell"),
+        words=_words(findings, found, held, above, outcome),
+        strength=found.strength(
+            _deciding(found, above, outcome), sourced=outcome == "above" and healthy
+        ),
+        evidence=found.evidence(*(limit.code for limit in held)),
+        cautions=tuple(_cautions(found, outcome, healthy)),
+        leads=outcome == "changes",
     )
 
 
-def _limit_code(findings: Findings) -> str:
-    told = " ".join(str(value).lower() for value in findings.conditions.values())
-    electrodes = any(word in told for word in ("electrode", "electro-oculo", "electrooculo"))
-    return "spontaneous_velocity_electrodes" if electrodes else "spontaneous_velocity"
+def _limits(findings: Findings) -> list[Limit]:
+    """The clinic limit of the recording method; both where that is not stated, low first."""
+    method = recording_method(findings.conditions)
+    codes = CODES.values() if method is None else [CODES[method]]
+    return sorted((limits()[code] for code in codes), key=lambda limit: limit.value)
 
 
-def _chance_faster(velocity: Pooled, limit: float) -> float:
-    return probability_outside(velocity.value, velocity.low, velocity.high, -limit, limit)
-
-
-def _outcome(dark: _Dark) -> str:
-    if dark.present <= 1 - SURE:
+def _outcome(found: Nystagmus, above: list[float]) -> str:
+    present = found.faster_than(limits()["spontaneous_present"].value)
+    if found.changes:
+        return "changes"
+    if present <= 1 - SURE:
         return "absent"
-    if dark.present < SURE:
-        return "slight" if dark.above <= 1 - SURE else "unsure"
-    if dark.beating is False:
+    if present < SURE:
+        return "slight" if above[0] <= 1 - SURE else "unsure"
+    if found.beating is False:
         return "drift"
-    return {"holds": "above", "does_not_hold": "below", "cannot_tell": "near"}[
-        verdict_of(dark.above)
-    ]
+    if above[-1] >= SURE:
+        return "above"
+    return "below" if above[0] <= 1 - SURE else "near"
 
 
-def _deciding(dark: _Dark, outcome: str) -> float:
-    return dark.above if outcome in ("above", "below") else dark.present
+def _deciding(found: Nystagmus, above: list[float], outcome: str) -> float:
+    decided = {"above": above[-1], "below": above[0]}
+    return decided.get(outcome, found.faster_than(limits()["spontaneous_present"].value))
 
 
-def _words(dark: _Dark, fixation: Measure | None) -> dict[str, str]:
+def _words(
+    findings: Findings, found: Nystagmus, held: list[Limit], above: list[float], outcome: str
+) -> Mapping[str, str]:
+    present = found.faster_than(limits()["spontaneous_present"].value) >= SURE
+    words = found.words()
     return {
-        "direction": "right" if dark.velocity.value < 0 else "left",
-        "speed": _speed(dark.velocity),
-        "beats": _beats(dark.beats),
-        "limit": dark.limit.text,
-        "present": limits()["spontaneous_present"].text,
-        "chance": chance(dark.above),
-        "fixation": _fixation_text(fixation, dark),
+        **words,
+        "fixation": words["fixation"] if present else "",
+        "limit": _limit_text(held),
+        "chance": ", ".join(_chance_text(held, above)),
+        "present": slowest(),
+        "vertical": _vertical_text(findings) if VERDICTS.get(outcome) == "does_not_hold" else "",
     }
 
 
-def _speed(velocity: Pooled) -> str:
-    value, low, high = velocity.value, velocity.low, velocity.high
-    if value < 0:
-        value, low, high = -value, -high, -low
-    side = "left" if velocity.value < 0 else "right"
-    return f"{with_interval(value, low, high, 'deg/s')} to the {side}"
+def _limit_text(held: list[Limit]) -> str:
+    if len(held) == 1:
+        return held[0].cited
+    low, high = (limit.text for limit in held)
+    known = "limits: habit of the trade, no source"
+    return f"{low} (video) or {high} (electrodes; method not stated; {known})"
 
 
-def _beats(beats: Measure | None) -> str:
-    return "" if beats is None else f", {number(beats.value, '/min')} beats a minute"
+def _chance_text(held: list[Limit], above: list[float]) -> list[str]:
+    if len(held) == 1:
+        return [chance(above[0])]
+    if chance(above[0]) == chance(above[1]):
+        return [f"{chance(above[0])} for both"]
+    return [f"{chance(p)} for {limit.text}" for limit, p in zip(held, above, strict=True)]
 
 
-def _fixation(findings: Findings) -> Measure | None:
-    effects = [m for pair in findings.pairs_of("fixation") if (m := named(pair, "fixation_effect"))]
-    return next((m for m in effects if usable(m)), None)
+def _vertical_text(findings: Findings) -> str:
+    """What the other plane says, so that no plane speaks for both."""
+    if not recorded(findings, "vertical"):
+        return " Vertical eye movement was not recorded."
+    found = in_the_dark(findings, "vertical")
+    outcome = vertical_outcome(found) if found else ""
+    return OTHER_PLANE.get(outcome, " Whether there is a vertical one cannot be told.")
 
 
-def _fixation_text(fixation: Measure | None, dark: _Dark) -> str:
-    if dark.present < SURE:
-        return ""
-    if fixation is None or fixation.value is None:
-        return " What fixation does to it was not measured."
-    if fixation.value <= 0:
-        return f" Fixation does not reduce it (change {plain(fixation)})."
-    return f" Fixation reduces it by {plain(fixation)}."
-
-
-def _evidence(
-    dark: _Dark, fixation: Measure | None, trials: list[TrialResult]
-) -> tuple[EvidenceItem, ...]:
-    items = [evidence(m, dark.limit) for m in dark.velocity.members]
-    if dark.beats is not None:
-        items.append(evidence(dark.beats, limits()["spontaneous_beats"]))
-    if fixation is not None:
-        items.append(evidence(fixation, limits()["fixation_effect"]))
-    vertical = limits()["spontaneous_vertical"]
-    items += [evidence(m, vertical) for m in _vertical(trials)]
-    return tuple(items)
-
-
-def _vertical(trials: list[TrialResult]) -> list[Measure]:
-    found = [m for t in trials if (m := named(t, "velocity", of="vertical"))]
-    return [m for m in found if usable(m)]
-
-
-def _cautions(
-    dark: _Dark, fixation: Measure | None, trials: list[TrialResult], outcome: str
-) -> Iterator[str]:
+def _cautions(found: Nystagmus, outcome: str, healthy: bool) -> Iterator[str]:
     if outcome in ("above", "below", "near"):
-        yield "healthy_nystagmus"
-        yield "local_limit"
-    if any(_beyond_vertical(m) for m in _vertical(trials)):
-        yield "vertical"
-    if _VERDICTS[outcome] == "holds" and fixation is not None and _poor_fixation(fixation):
+        yield "faster_than_healthy" if healthy else "healthy_nystagmus"
+    fixed = VERDICTS.get(outcome) == "holds" and found.fixation is not None
+    if fixed and found.fixation is not None and _poor_fixation(found.fixation):
         yield "poor_fixation"
-    if dark.velocity.disagree:
+    if found.velocity.disagree:
         yield "disagree"
-    if any("low_alertness" in m.why for m in dark.velocity.members):
+    if any("low_alertness" in m.why for m in found.velocity.members):
         yield "low_alertness"
 
 
-def _beyond_vertical(measure: Measure) -> bool:
-    pooled, limit = pool([measure]), limits()["spontaneous_vertical"].value
-    return pooled is not None and _chance_faster(pooled, limit) >= 0.5
+def _beyond_healthy(found: Nystagmus) -> bool:
+    """Whether the whole interval lies beyond what any healthy person was seen to have."""
+    slow = min(abs(found.velocity.low), abs(found.velocity.high))
+    return slow > limits()["healthy_largest"].value and found.velocity.low * found.velocity.high > 0
 
 
 def _poor_fixation(fixation: Measure) -> bool:
@@ -200,23 +161,14 @@ def _poor_fixation(fixation: Measure) -> bool:
     return probability_below(limit, pooled.value, pooled.low, pooled.high) >= SURE
 
 
-def _missing(findings: Findings, trials: list[TrialResult]) -> Judgement:
-    lit = [t for t in findings.of_kind("spontaneous") if t not in trials]
+def _missing(findings: Findings) -> Judgement:
+    lit = findings.of_kind("spontaneous") and not dark_trials(findings)
     return Judgement(
         outcome="missing",
         verdict="cannot_tell",
-        words={"reason": _why_missing(trials, bool(lit))},
-        cautions=("one_light",) if lit and not trials else (),
+        words={"reason": why_missing(findings, PLANE)},
+        cautions=("one_light",) if lit else (),
     )
-
-
-def _why_missing(trials: list[TrialResult], lit: bool) -> str:
-    if not trials:
-        return "it was recorded only with vision" if lit else "no trial of it was recorded"
-    if all(t.outcome == "not done" for t in trials):
-        return f"the trial was not done ({trials[0].reason or 'no reason given'})"
-    measures = [m for t in trials for m in t.measures if m.name == "velocity"]
-    return reason_clause(tuple(dict.fromkeys(code for m in measures for code in m.why)))
 
 
 SPONTANEOUS = Rule("spontaneous_nystagmus", judge)

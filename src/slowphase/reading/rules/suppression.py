@@ -48,8 +48,8 @@ def _judge_pair(findings: Findings, pair: PairResult) -> Judgement:
     drowsy = ("low_alertness",) if _drowsy(findings, pair) else ()
     if drowsy and verdict != "does_not_hold":
         return Judgement("drowsy", "cannot_tell", words, "weak", items, drowsy)
-    doubts = () if verdict == "does_not_hold" else ("confounders", "local_limit")
-    strength = strength_of(poor, pooled.members)
+    doubts = () if verdict == "does_not_hold" else ("confounders",)
+    strength = strength_of(poor, pooled.members, [limits()["suppression"]])
     return Judgement(_OUTCOMES[verdict], verdict, words, strength, items, (*drowsy, *doubts))
 
 
@@ -99,9 +99,10 @@ def _words(findings: Findings, pair: PairResult, modulated: Measure | None) -> d
         "stimulus": _stimulus_text(findings, pair),
         "suppression": plain(modulated),
         "limit": limits()["suppression"].text,
+        "known": limits()["suppression"].known,
         "chance": chance(_chance_poor(pooled)) if pooled else "–",
         "dark_gain": plain(named(findings.trial(pair.dark), "gain")),
-        "dark_limit": limits()["dark_gain"].text,
+        "dark_limit": limits()["dark_gain"].cited,
         "reason": reason_clause(modulated.why if modulated else ()),
     }
 
@@ -141,7 +142,7 @@ def _misleads(
     items = [evidence(modulated, limit), evidence(whole, limit)]
     if bias is not None:
         items.append(evidence(bias))
-    strength = strength_of(1 - _chance_poor_of(modulated), (modulated,))
+    strength = strength_of(1 - _chance_poor_of(modulated), (modulated,), [limit])
     return Judgement("misleads", "holds", words, strength, tuple(items))
 
 

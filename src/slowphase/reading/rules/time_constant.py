@@ -13,13 +13,13 @@ from slowphase.measures.measure import Measure, Side
 from slowphase.reading.findings import Findings, named, step_measures
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled, pool, usable
-from slowphase.reading.rule import Judgement, Rule, evidence, strength_of, verdict_of
+from slowphase.reading.rule import SURE, Judgement, Rule, evidence, strength_of, verdict_of
 from slowphase.reading.words import chance, quantity, reason_clause, with_interval
 from slowphase.reference.normal import probability_below
 
 SIDES: tuple[Literal["right"], Literal["left"]] = ("right", "left")
 DEFINITION = "one_over_e"
-TWO_SIDED = 0.975
+HIDDEN = "hidden_by_nystagmus"
 _OUTCOMES = {"holds": "short", "does_not_hold": "usual", "cannot_tell": "near"}
 
 
@@ -38,11 +38,12 @@ def judge_side(side: Side) -> Callable[[Findings], Iterator[Judgement]]:
 def _judge_pooled(pooled: Pooled) -> Judgement:
     limit = limits()["time_constant"]
     short = probability_below(limit.value, pooled.value, pooled.low, pooled.high)
-    verdict, strength = verdict_of(short), strength_of(short, pooled.members)
+    verdict, strength = verdict_of(short), strength_of(short, pooled.members, [limit])
     words = {
         "value": _plain(pooled),
         "count": _count(len(pooled.members)),
         "limit": limit.text,
+        "known": limit.known,
         "chance": chance(short),
     }
     items = tuple(evidence(m, limit) for m in pooled.members)
@@ -50,8 +51,13 @@ def _judge_pooled(pooled: Pooled) -> Judgement:
     if drowsy and verdict != "does_not_hold":
         cautions = ("low_alertness", *_cautions(pooled))
         return Judgement("drowsy", "cannot_tell", words, "weak", items, cautions)
-    outcome = _OUTCOMES[verdict]
+    outcome = "long" if _long(pooled) else _OUTCOMES[verdict]
     return Judgement(outcome, verdict, words, strength, items, tuple(_cautions(pooled)))
+
+
+def _long(pooled: Pooled) -> bool:
+    limit = limits()["time_constant_long"].value
+    return 1.0 - probability_below(limit, pooled.value, pooled.low, pooled.high) >= SURE
 
 
 def _cautions(pooled: Pooled) -> Iterator[str]:
@@ -62,6 +68,8 @@ def _cautions(pooled: Pooled) -> Iterator[str]:
         yield "single"
     if any("head_rebuilt" in m.why for m in pooled.members):
         yield "rebuilt"
+    if any("shape_differs" in m.why for m in pooled.members):
+        yield "shape_differs"
 
 
 def _plain(pooled: Pooled) -> str:
@@ -99,22 +107,28 @@ def judge_sides(findings: Findings) -> Iterator[Judgement]:
 
 def _judge_difference(findings: Findings, right: Pooled, left: Pooled) -> Judgement:
     difference = _difference(findings, right, left)
-    negative = probability_below(0.0, difference.value, difference.low, difference.high)
-    certain = max(negative, 1 - negative)
-    differ = certain >= TWO_SIDED
-    shown = _mirrored(difference) if differ and difference.value < 0 else difference
+    limit = limits()["negligible_time_constant"]
+    outcome = _difference_outcome(difference, limit.value)
+    turned = outcome == "differ" and difference.value < 0
     words = {
         "longer": "right" if difference.value > 0 else "left",
-        "difference": _plain(shown),
+        "difference": _plain(_mirrored(difference) if turned else difference),
         "right": _plain(right),
         "left": _plain(left),
+        "limit": limit.cited,
     }
-    members = (*right.members, *left.members, *difference.members)
-    items = tuple(evidence(m) for m in dict.fromkeys(members))
-    strength = strength_of(certain, members) if differ else "moderate"
-    if differ:
-        return Judgement("differ", "holds", words, strength, items, ("sides",))
-    return Judgement("equal", "does_not_hold", words, strength, items)
+    items = [evidence(m, limit) for m in difference.members]
+    items += [evidence(m) for m in (*right.members, *left.members)]
+    if outcome == "alike":
+        return Judgement(outcome, "does_not_hold", words, "moderate", tuple(items))
+    return Judgement(outcome, "cannot_tell", words, "weak", tuple(items))
+
+
+def _difference_outcome(difference: Pooled, negligible_s: float) -> str:
+    """Alike only where the whole interval is negligible; a sure difference has no limit."""
+    if max(abs(difference.low), abs(difference.high)) <= negligible_s:
+        return "alike"
+    return "differ" if difference.low * difference.high > 0 else "unsure"
 
 
 def _mirrored(pooled: Pooled) -> Pooled:
@@ -136,32 +150,49 @@ def _difference(findings: Findings, right: Pooled, left: Pooled) -> Pooled:
 def judge_raw(findings: Findings) -> Iterator[Judgement]:
     """A judgement only where a steady nystagmus makes the plain values misleading."""
     bias = _bias(findings)
-    shown = {side: _raw_and_corrected(findings, side) for side in SIDES}
-    known = {side: both for side, both in shown.items() if both is not None}
-    share = limits()["time_constant_misled"].value / 100
-    if bias is None or not any(abs(raw / c.value - 1) > share for raw, c, _ in known.values()):
+    shown = {side: found for side in SIDES if (found := _raw_and_corrected(findings, side))}
+    if bias is None or not any(_misled(found) for found in shown.values()):
         return
     words = {
-        "raw": ", ".join(f"{side} {quantity(raw, 's')}" for side, (raw, _, _) in known.items()),
-        "corrected": ", ".join(f"{side} {_plain(c)}" for side, (_, c, _) in known.items()),
+        "raw": "; ".join(f"{side} {_raw_text(found)}" for side, found in shown.items()),
+        "corrected": ", ".join(f"{side} {_plain(c)}" for side, (_, c) in shown.items()),
         "bias": f" ({quantity(abs(bias.value or 0.0), 'deg/s')})",
     }
-    plain = [m for _, _, raws in known.values() for m in raws]
-    fitted = [m for _, c, _ in known.values() for m in c.members]
     limit = limits()["time_constant_misled"]
-    items = (evidence(bias), *(evidence(m, limit) for m in plain), *map(evidence, fitted))
-    yield Judgement("misleads", "holds", words, "moderate", items)
+    plain = [evidence(m, limit) for raws, _ in shown.values() for m in raws]
+    fitted = [evidence(m) for _, c in shown.values() for m in c.members]
+    yield Judgement("misleads", "holds", words, "moderate", (evidence(bias), *plain, *fitted))
 
 
-def _raw_and_corrected(
-    findings: Findings, side: Side
-) -> tuple[float, Pooled, tuple[Measure, ...]] | None:
+Raw = tuple[tuple[Measure, ...], Pooled]
+
+
+def _raw_and_corrected(findings: Findings, side: Side) -> Raw | None:
     corrected = pool(step_measures(findings, "time_constant", DEFINITION, side))
     raws = step_measures(findings, "time_constant_raw", None, side)
-    values = [m.value for m in raws if m.value is not None]
-    if corrected is None or not values:
-        return None
-    return sum(values) / len(values), corrected, raws
+    return (raws, corrected) if corrected is not None and raws else None
+
+
+def _misled(found: Raw) -> bool:
+    raws, corrected = found
+    share = limits()["time_constant_misled"].value / 100
+    value = _mean(raws)
+    hidden = any(HIDDEN in m.why for m in raws)
+    return hidden or (value is not None and abs(value / corrected.value - 1) > share)
+
+
+def _raw_text(found: Raw) -> str:
+    raws, _ = found
+    value = _mean(raws)
+    hidden = any(HIDDEN in m.why for m in raws)
+    if value is None:
+        return "none: hidden by the nystagmus" if hidden else "none"
+    return quantity(value, "s") + (" (another hidden by the nystagmus)" if hidden else "")
+
+
+def _mean(measures: tuple[Measure, ...]) -> float | None:
+    values = [m.value for m in measures if m.value is not None]
+    return sum(values) / len(values) if values else None
 
 
 def _bias(findings: Findings) -> Measure | None:
@@ -172,8 +203,8 @@ def _bias(findings: Findings) -> Measure | None:
 
 
 TIME_CONSTANTS = (
-    Rule("time_constant_right", judge_side("right")),
-    Rule("time_constant_left", judge_side("left")),
-    Rule("time_constant_sides", judge_sides),
+    Rule("time_constant_right", judge_side("right"), needs_alertness=True),
+    Rule("time_constant_left", judge_side("left"), needs_alertness=True),
+    Rule("time_constant_sides", judge_sides, needs_alertness=True),
     Rule("time_constant_raw_misleads", judge_raw),
 )
