@@ -141,20 +141,14 @@ def looks_drowsy(fit: SinusoidFit, prepared: Prepared) -> bool:
 
 
 def responds(fit: SinusoidFit, prepared: Prepared) -> bool:
-    """Whether the modulation stands out from its own uncertainty."""
-    value, error = _fundamental(fit)
-    size = float(np.hypot(*value))
-    along = float(np.hypot(*error)) / 2**0.5
+    """Whether the size of the modulation stands out from its own uncertainty."""
+
+    def size(parameters: FloatArray) -> FloatArray:
+        return np.array([abs(steady_state(parameters, fit.frequency_hz).fundamental)])
+
+    value, error = propagate(size, fit.fit.parameters, fit.fit.covariance)
     settings = prepared.settings
-    return size > max(settings.response_sd * along, settings.response_min)
-
-
-def _fundamental(fit: SinusoidFit) -> tuple[FloatArray, FloatArray]:
-    def parts(parameters: FloatArray) -> FloatArray:
-        response = steady_state(parameters, fit.frequency_hz).fundamental
-        return np.array([response.real, response.imag])
-
-    return propagate(parts, fit.fit.parameters, fit.fit.covariance)
+    return bool(value[0] > max(settings.response_sd * error[0], settings.response_min))
 
 
 def quantities(parameters: FloatArray, fit: SinusoidFit) -> FloatArray:
