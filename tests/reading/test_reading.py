@@ -202,6 +202,11 @@ class TestVerticalNystagmus:
         assert found.verdict == verdict
         assert words in found.text
 
+    def test_a_trial_not_done_is_not_called_one_without_a_channel(self):
+        blank = spontaneous(None, why=("not_done",), beats=None)
+        found = statements([replace(blank, outcome="not done", reason="nausea")])
+        assert "the trial was not done (nausea)" in found["vertical_nystagmus"].text
+
     def test_that_is_not_there_is_read_after_the_horizontal_one(self):
         codes = [s.code for s in reading([spontaneous(5.0, vertical=0.1)])]
         assert codes[:2] == ["spontaneous_nystagmus", "vertical_nystagmus"]
@@ -281,7 +286,7 @@ class TestResponseSides:
         assert "Both labyrinths answer" in found.text
 
     @pytest.mark.parametrize(("value", "half", "verdict"),
-                             [(1.0, 3.0, "does_not_hold"), (5.0, 8.0, "cannot_tell")])  # fmt: skip
+                             [(1.0, 3.0, "does_not_hold"), (5.0, 8.0, "cannot_tell"), (6.0, 3.0, "does_not_hold")])  # fmt: skip
     def test_none_is_only_called_what_is_surely_negligible(self, value, half, verdict):
         found = statements([step("a", BOTH_RIGHT)], [step_sides(value, half)])["response_sides"]
         assert found.verdict == verdict
@@ -409,6 +414,11 @@ class TestTimeConstants:
         found = statements([silent])
         assert found["time_constant_right"].verdict == "cannot_tell"
         assert "time_constant_sides" not in found
+
+    def test_a_step_not_done_gives_the_reason_of_the_day(self):
+        blank = step("a", {"per": ("right", None)}, why=("not_done",))
+        found = statements([replace(blank, outcome="not done", reason="nausea")])
+        assert "not done (nausea)" in found["time_constant_right"].text
 
     def test_drowsy_and_short_is_not_called_short(self):
         drowsy = step("a", {"per": ("right", 5.0)}, why=("low_alertness",))

@@ -54,6 +54,9 @@ def trial_figure(trial: TrialResult) -> str | None:
         axes = _panels(figure, len(rows) + 3, folded is not None)
         _draw_position(axes[0], evidence, vertical=trial.kind in STILL)
         _draw_velocity(axes[1], evidence, _median_s(trial))
+        if trial.kind in STILL and evidence.vertical is not None:
+            _draw_vertical(axes[1], evidence.vertical)
+        legend_above(axes[1], 5)
         _draw_unused(axes[2], evidence.horizontal, rows)
         _shade(axes[:2], evidence.horizontal)
         if folded is not None:
@@ -104,10 +107,10 @@ def _draw_velocity(axes: Axes, evidence: Evidence, median_s: float) -> None:
         axes.plot(*envelope(trace.time_s, head, COLUMNS), color=FAINT, lw=0.8, ls=":",
                   label="chair")  # fmt: skip
     slow = np.where(trace.use == USED, trace.velocity_deg_s, np.nan)
-    axes.plot(*envelope(trace.time_s, slow, COLUMNS), color=SLOW, lw=0.7, alpha=0.4,
+    axes.plot(*envelope(trace.time_s, slow, COLUMNS), color=SLOW, lw=0.5, alpha=0.25,
               solid_capstyle="round", label="slow phase")  # fmt: skip
     time_s, middles = medians_in_time(trace.time_s, slow, median_s)
-    axes.plot(time_s, middles, color=SLOW, lw=1.0, label="medians")
+    axes.plot(time_s, middles, color=SLOW, lw=1.1, label="medians")
     if fit is not None:
         axes.plot(*envelope(trace.time_s, fit, COLUMNS // 2), color=FIT, lw=1.4, label="fit")
     axes.axhline(0.0, color=FAINT, lw=0.6)
@@ -116,7 +119,14 @@ def _draw_velocity(axes: Axes, evidence: Evidence, median_s: float) -> None:
     if head is not None:
         _hold_whole(axes, head)
     _hold_whole(axes, *(v for v in (middles, fit) if v is not None))
-    legend_above(axes, 4)
+
+
+def _draw_vertical(axes: Axes, up: EyeTrace) -> None:
+    """Medians of the vertical slow phase, which may be a sign of its own."""
+    slow = np.where(up.use == USED, up.velocity_deg_s, np.nan)
+    time_s, middles = medians_in_time(up.time_s, slow, MEDIAN_S)
+    axes.plot(time_s, middles, color=INK, lw=0.9, ls="--", label="vertical medians (up is up)")
+    _hold_whole(axes, middles)
 
 
 def _median_s(trial: TrialResult) -> float:

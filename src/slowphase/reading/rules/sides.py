@@ -56,11 +56,10 @@ def _came_out(step: Measure | None, halves: list[Halves]) -> tuple[str, str, Ver
     """Outcome, larger side and verdict; steps decide, half gains where there are none."""
     if step is not None and step.value is not None:
         low, high = step.low or 0.0, step.high or 0.0
+        if max(-low, high) <= limits()["negligible_asymmetry"].value:
+            return "alike", "", "does_not_hold"
         larger = "right" if step.value > 0 else "left"
-        if low * high > 0:
-            return "differ", larger, "cannot_tell"
-        alike = max(-low, high) <= limits()["negligible_asymmetry"].value
-        return ("alike", "", "does_not_hold") if alike else ("unsure", "", "cannot_tell")
+        return ("differ" if low * high > 0 else "unsure"), larger, "cannot_tell"
     return "halves", "", "cannot_tell"
 
 

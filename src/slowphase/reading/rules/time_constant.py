@@ -88,7 +88,7 @@ def _missing(findings: Findings, measures: tuple[Measure, ...]) -> Judgement:
 
 def _why_missing(findings: Findings, measures: tuple[Measure, ...]) -> str:
     codes = tuple(dict.fromkeys(code for m in measures for code in m.why))
-    if codes:
+    if set(codes) - {"not_done"}:
         return reason_clause(codes)
     left_out = [t for t in findings.of_kind("step") if t.outcome == "not done"]
     if left_out:

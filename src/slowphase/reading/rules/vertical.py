@@ -34,8 +34,15 @@ def judge(findings: Findings) -> Iterator[Judgement]:
     if found is not None:
         yield _judge(found)
     elif dark_trials(findings):
-        outcome = "missing" if recorded(findings, PLANE) else "not_recorded"
-        yield Judgement(outcome, "cannot_tell", {"reason": why_missing(findings, PLANE)})
+        yield _missing(findings)
+
+
+def _missing(findings: Findings) -> Judgement:
+    """Only where the other plane was measured does the absence of this one mean no channel."""
+    plane = PLANE if recorded(findings, PLANE) else "horizontal"
+    alone = plane != PLANE and in_the_dark(findings, plane) is not None
+    outcome = "not_recorded" if alone else "missing"
+    return Judgement(outcome, "cannot_tell", {"reason": why_missing(findings, plane)})
 
 
 def _judge(found: Nystagmus) -> Judgement:
