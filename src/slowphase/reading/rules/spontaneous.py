@@ -13,7 +13,7 @@ from slowphase.measures.measure import Measure
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import Limit, limits
 from slowphase.reading.pooling import pool
-from slowphase.reading.rule import SURE, Judgement, Rule
+from slowphase.reading.rule import STRENGTHS, SURE, Judgement, Rule
 from slowphase.reading.rules.nystagmus import (
     Nystagmus,
     dark_trials,
@@ -60,9 +60,7 @@ def _judge(findings: Findings, found: Nystagmus) -> Judgement:
         outcome=outcome,
         verdict=VERDICTS.get(outcome, "cannot_tell"),
         words=_words(findings, found, held, above, outcome),
-        strength=found.strength(
-            _deciding(found, above, outcome), sourced=outcome == "above" and healthy
-        ),
+        strength=_strength(found, above, outcome),
         evidence=found.evidence(*(limit.code for limit in held)),
         cautions=tuple(_cautions(found, outcome, healthy)),
         leads=outcome == "changes",
@@ -89,6 +87,15 @@ def _outcome(found: Nystagmus, above: list[float]) -> str:
     if above[-1] >= SURE:
         return "above"
     return "below" if above[0] <= 1 - SURE else "near"
+
+
+def _strength(found: Nystagmus, above: list[float], outcome: str) -> str:
+    """By the clinic's limit, or, where that is stronger, by the fastest healthy person seen."""
+    habit = found.strength(_deciding(found, above, outcome))
+    beyond = found.faster_than(limits()["healthy_largest"].value)
+    if outcome != "above" or beyond < SURE:
+        return habit
+    return max(habit, found.strength(beyond, sourced=True), key=STRENGTHS.index)
 
 
 def _deciding(found: Nystagmus, above: list[float], outcome: str) -> float:
