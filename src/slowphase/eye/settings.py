@@ -35,8 +35,8 @@ class EyeSettings:
     smooth_s: float = 0.08
     """SD (s) of the local line that refines the baseline once quick phases are masked: follows
     0.64 Hz, averages several video frames."""
-    passes: int = 3
-    """Rounds of baseline and masking; the third changes almost nothing."""
+    passes: int = 2
+    """Rounds of baseline and masking; a third changes nothing that could be measured."""
     scale_block_s: float = 4.0
     """Length (s) over which the noise is taken as constant: shorter than most changes of lid or
     light, long enough for a stable median."""

@@ -119,9 +119,10 @@ def robust_fit(
     """
     bound = holding(prior, held)
     parameters, weight, scatter, converged = _iterate(model, start, data, bound, robust, near)
-    residual = data.observed - model(parameters)
+    predicted = model(parameters)
+    residual = data.observed - predicted
     inverse = weight / np.hypot(data.noise, scatter) ** 2
-    jacobian = central_jacobian(model, parameters)
+    jacobian = forward_jacobian(model, parameters, predicted)
     noise = estimate_noise(data.time_s, inverse, residual, jacobian)
     covariance = sandwich(data.time_s, inverse, jacobian, prior, noise, resolution_s)
     return Fit(parameters, covariance, residual, weight, scatter, noise, converged)

@@ -50,7 +50,7 @@ class Layout:
 
 
 def write_session(
-    session: Session, folder: Path, *, decimals: int = 3, layout: Layout | None = None
+    session: Session, folder: str | Path, *, decimals: int = 3, layout: Layout | None = None
 ) -> Path:
     """Write the session into ``folder`` (made when missing) and return its ``session.toml``.
 
@@ -59,6 +59,7 @@ def write_session(
     """
     layout = layout or Layout()
     roles = _roles(session.trials)
+    folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     for trial in session.trials:
         if trial.recording is not None:
