@@ -243,7 +243,9 @@ class TestResponseToRotation:
         placed = place_all(trials, (), Patient("p", 50.0))
         found = statements(trials, placements=placed)["response_to_rotation"]
         # Yu 2022, 50-59 years: (0.20 - 0.38) / 0.12 = -1.5 SD, the 7th percentile
-        assert "0.01 Hz 0.20 (0.19–0.21), about the 7th percentile" in found.text
+        assert (
+            "0.01 Hz 0.20 (0.19–0.21), about the 7th percentile (n = 18, stimulus not" in found.text
+        )
         assert "No reference at 0.16 Hz" in found.text
 
     def test_weak_is_only_called_what_is_weak_at_every_plateau_frequency(self):

@@ -115,6 +115,8 @@ def reference_lines() -> Iterator[str]:
         if entry.frequencies_hz:
             low, high = entry.frequencies_hz
             ages = f", {low:.3g}–{high:.3g} Hz{ages}"
+        if entry.recording:
+            ages = f", {entry.recording}{ages}"
         yield f"{entry.set}: {entry.kind} {entry.measure} {value} {entry.unit}{ages}"
         yield f"  {entry.source} ({marks()[entry.mark].text})"
         if entry.note:

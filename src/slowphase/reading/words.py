@@ -3,6 +3,7 @@
 import math
 
 from slowphase.foundation.reasons import reasons
+from slowphase.reference.placement import Placement
 
 DECIMALS = {"1": 2, "%": 0, "deg": 1, "deg/s": 1, "s": 1, "/min": 0, "1/s": 3, "/s": 3, "Hz": 3}
 UNIT_WORDS = {
@@ -82,6 +83,17 @@ def percentile_words(percentile: float | None) -> str:
     if percentile > 99:
         return "above the 99th percentile"
     return f"{ordinal(round(percentile))} percentile"
+
+
+def place_words(placement: Placement) -> str:
+    """A place among the healthy; only about so where the set does not tell enough of itself."""
+    place = percentile_words(placement.percentile)
+    return f"about the {place}" if placement.unstated and place[:1].isdigit() else place
+
+
+def people_words(placement: Placement) -> str:
+    """How many people a set rests on and what it does not tell, in a few words."""
+    return ", ".join((*((f"n = {placement.n}",) if placement.n else ()), *placement.unstated))
 
 
 def chance(probability: float) -> str:

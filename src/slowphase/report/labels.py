@@ -7,7 +7,7 @@ from typing import Any
 
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, TrialResult
-from slowphase.reading.words import chance, interval, number, percentile_words, quantity
+from slowphase.reading.words import chance, interval, number, people_words, place_words, quantity
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
 from slowphase.reference.sets import marks
@@ -91,17 +91,9 @@ def reference_text(measure: Measure, placement: Placement | None) -> str:
     return "; ".join(part for part in stands if part)
 
 
-def place_text(placement: Placement) -> str:
-    """A percentile in words; only about so where the set does not tell enough of itself."""
-    place = percentile_words(placement.percentile)
-    about = "about the " if placement.unstated and place[:1].isdigit() else ""
-    return about + place
-
-
 def _place_and_people(placement: Placement) -> str:
-    place = place_text(placement)
-    people = (*((f"n = {placement.n}",) if placement.n else ()), *placement.unstated)
-    return f"{place} ({', '.join(people)})" if place and people else place
+    place, people = place_words(placement), people_words(placement)
+    return f"{place} ({people})" if place and people else place
 
 
 def _limits_text(placement: Placement, unit: str) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from slowphase.eye.trace import USED
 from slowphase.reading.cautions import session_cautions, standing_cautions
-from slowphase.reading.words import interval, number, reason_text
+from slowphase.reading.words import interval, number, people_words, place_words, reason_text
 from slowphase.report.folding import cycle_phase, folded_medians
 from slowphase.report.labels import (
     LETTERS,
@@ -16,7 +16,6 @@ from slowphase.report.labels import (
     interval_text,
     measure_label,
     patient_text,
-    place_text,
     stimulus_text,
     value_text,
     word,
@@ -214,7 +213,7 @@ def _gain_chart(analysis: Analysis) -> Iterator[RenderableType]:
         fill = "╌" if placement and placement.unstated else "░"
         spread = (measure.low, measure.high)
         bar = interval_bar(measure.value or 0.0, spread, band, (0.0, top), BAR, fill=fill)
-        place = place_text(placement) if placement else "no reference"
+        place = place_words(placement) if placement else "no reference"
         yield _plain(f"{point.frequency_hz:>6g} Hz |{bar}| {number(measure.value, '1')}  {place}")
     yield _plain(f"{'':9} 0{'':{BAR - 4}}{top:.2f}   ● value ━ 95 %", style="dim")
     yield _plain("░ reference, central 95 %; ╌ one that does not state all of itself", style="dim")
@@ -229,8 +228,8 @@ def _set_text(point: Point) -> str:
     placement = point.placement
     if placement is None:
         return ""
-    people = (*((f"n = {placement.n}",) if placement.n else ()), *placement.unstated)
-    told = f" ({', '.join(people)})" if people else ""
+    people = people_words(placement)
+    told = f" ({people})" if people else ""
     return f"{point.frequency_hz:g} Hz {placement.set}{told}"
 
 

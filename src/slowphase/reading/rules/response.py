@@ -13,7 +13,7 @@ from slowphase.reading.limits import limits
 from slowphase.reading.pooling import pool
 from slowphase.reading.rule import STRENGTHS, SURE, Judgement, Rule, evidence, plain, weaker
 from slowphase.reading.rules.bilateral import criterion
-from slowphase.reading.words import percentile_words
+from slowphase.reading.words import people_words, place_words
 from slowphase.reference.normal import probability_below
 
 SILENT = "no_response"
@@ -89,9 +89,10 @@ def _placed(findings: Findings, trial: TrialResult, measure: Measure) -> str:
 
 def _place(findings: Findings, measure: Measure) -> str:
     placement = findings.placements.get(measure.id)
-    place = percentile_words(placement.percentile) if placement else ""
-    about = "about the " if placement and placement.unstated and place[:1].isdigit() else ""
-    return about + place
+    if placement is None:
+        return ""
+    place, people = place_words(placement), people_words(placement)
+    return f"{place} ({people})" if place and people else place
 
 
 def _unplaced(findings: Findings, answers: list[Answer]) -> str:
