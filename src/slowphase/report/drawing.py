@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 INK, FAINT, GRID, PAPER = "#111213", "#717273", "#d1d2d3", "#fdfcfb"
 BAND, BAND_CORE = "#dce6ed", "#b4cfe0"
 SLOW, FIT, SHADE = "#0072b2", "#d55e00", "#e9e2d0"
+LEGIBLE = 0.5
 _VARIABLES = {
     INK: "ink",
     FAINT: "faint",
@@ -59,10 +60,13 @@ def new_figure(width_in: float, height_in: float) -> Figure:
 
 def legend_above(axes: Axes, columns: int) -> None:
     """A legend in one line above the axes, out of the way of the data."""
-    axes.legend(
+    legend = axes.legend(
         loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=columns, borderaxespad=0.1,
         handlelength=1.6, columnspacing=1.2,
     )  # fmt: skip
+    for handle in legend.legend_handles:
+        if handle is not None:
+            handle.set_alpha(max(float(handle.get_alpha() or 1.0), LEGIBLE))
 
 
 def to_svg(figure: Figure, label: str) -> str:
