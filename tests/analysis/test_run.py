@@ -59,7 +59,8 @@ def test_every_trial_keeps_its_place_also_those_that_were_not_done():
     assert [t.id for t in analysis().trials] == [t.id for t in session().trials]
     refused = analysis().trials[5]
     assert (refused.outcome, refused.reason) == ("not done", "nausea")
-    assert refused.measures == ()
+    assert {m.why for m in refused.measures} == {("not_done",)}
+    assert all(m.value is None and m.grade == "unusable" for m in refused.measures)
 
 
 def test_each_trial_is_announced_before_it_is_measured():

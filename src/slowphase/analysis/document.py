@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
-from slowphase.reading.cautions import standing_cautions
+from slowphase.reading.cautions import session_cautions, standing_cautions
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -49,7 +49,7 @@ def to_document(analysis: Analysis) -> Json:
         "trials": [_trial(trial, placements) for trial in analysis.trials],
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
         "statements": [_statement(statement) for statement in analysis.statements],
-        "cautions": list(standing_cautions()),
+        "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
 
 
@@ -193,6 +193,8 @@ def _placement(placement: Placement) -> Json:
         "mark": placement.mark,
         "source": placement.source,
         "note": placement.note,
+        "n": placement.n,
+        "unstated": list(placement.unstated),
     }
 
 
@@ -204,6 +206,7 @@ def _statement(statement: Statement) -> Json:
         "text": statement.text,
         "strength": statement.strength,
         "evidence": [_evidence(item) for item in statement.evidence],
+        "shown": statement.shown,
         "cautions": list(statement.cautions),
         "does_not_show": list(statement.does_not_show),
     }

@@ -34,7 +34,7 @@ def analyze(
     results = _measured(session, settings, progress)
     trials = with_repeats(session.trials, results)
     pairs = measure_pairs(trials, settings.measures)
-    placements = place_all(trials, pairs, session.patient)
+    placements = place_all(trials, pairs, session.patient, session.conditions)
     return Analysis(
         patient=session.patient,
         date=session.date,
