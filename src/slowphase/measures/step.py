@@ -31,27 +31,34 @@ from slowphase.measures.settings import MeasureSettings
 BIAS, ADAPT, GAZE, FIRST = 0, 1, 2, 3
 LAPSE_ROUNDS = 2
 START_S = 0.2
+SMOOTH_S = 0.1
+TURNING_SHARE = 0.2  # of the largest speed: above it at the first samples, the chair turns
+SLOWEST_DEG_S = 2.0
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One change of chair velocity: per- or post-rotatory, and the motion that it alone is.
+    """One change of chair velocity: per- or post-rotatory.
 
-    ``size_deg_s`` is signed (positive: accelerates to the right); ``start_s`` and ``stop_s``
-    enclose the ramp; ``until_s`` is when the chair changes again or the recording ends.
+    ``size_deg_s`` is signed (positive: accelerates to the right); ``start_s`` and ``stop_s`` are
+    the ends of its ramp; ``until_s`` is when the chair changes again or the recording ends.
     """
 
     of: str
     size_deg_s: float
     start_s: float
     stop_s: float
-    motion: Motion
     until_s: float
 
     @property
     def exciting(self) -> Side:
         """The side that this change of velocity excites."""
         return "right" if self.size_deg_s > 0 else "left"
+
+    def velocity_deg_s(self, time_s: FloatArray) -> FloatArray:
+        """The change alone, as a straight ramp, shape of ``time_s``."""
+        ramp_s = max(self.stop_s - self.start_s, 1e-3)
+        return self.size_deg_s * np.clip((time_s - self.start_s) / ramp_s, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,52 +78,74 @@ class StepFit:
 
 
 def from_rest(motion: Motion) -> Motion:
-    """The motion less the velocity that the chair has at its first sample.
+    """The motion less what the chair's sensor shows at rest.
 
     A chair that turns already when the recording begins has turned so for long: to the canals
-    that is rest.
+    that is rest, and its velocity is taken away like the offset of a sensor.
     """
-    start = float(np.median(motion.velocity_deg_s[: max(1, int(START_S * motion.rate_hz))]))
-    largest = float(np.max(np.abs(motion.velocity_deg_s)))
-    if abs(start) < 0.1 * largest:
-        return motion
-    return Motion(motion.time_s, motion.velocity_deg_s - start, began_turning=True)
+    velocity = motion.velocity_deg_s
+    first = velocity[: max(1, int(START_S * motion.rate_hz))]
+    largest = float(np.percentile(np.abs(velocity), 99))
+    start = float(np.median(first))
+    if abs(start) > TURNING_SHARE * largest:
+        return Motion(motion.time_s, velocity - start, began_turning=True)
+    resting = np.abs(velocity - start) < TURNING_SHARE * largest
+    return motion.with_velocity(velocity - float(np.median(velocity[resting])))
 
 
 def find_changes(motion: Motion) -> tuple[Change, ...]:
     """The changes of chair velocity in a spin, in order: ``per``, then ``post`` if it stopped.
 
-    The plateau is the time spent within 10 % of the largest lasting speed; each change is the
-    motion on its side of the plateau. A recording that begins on the plateau (see `from_rest`)
-    has the stop alone.
+    The plateau is the middle of the time spent beyond half of the largest lasting speed. A
+    recording that begins on the plateau (see `from_rest`) has the stop alone.
     """
-    speed = np.abs(motion.velocity_deg_s)
-    largest = float(np.percentile(speed, 99)) if speed.size else 0.0
-    high = np.flatnonzero(speed > 0.5 * max(largest, 1e-9))
-    if high.size == 0 or largest < 2.0:
+    velocity = smoothed(motion.velocity_deg_s, max(1, round(SMOOTH_S * motion.rate_hz)))
+    largest = float(np.percentile(np.abs(velocity), 99)) if velocity.size else 0.0
+    high = np.flatnonzero(np.abs(velocity) > 0.5 * max(largest, 1e-9))
+    if high.size == 0 or largest < SLOWEST_DEG_S:
         return ()
     level = float(np.median(motion.velocity_deg_s[high]))
-    near = np.flatnonzero(np.abs(motion.velocity_deg_s - level) < 0.1 * abs(level))
-    if near.size == 0:
-        return ()
     end = float(motion.time_s[-1])
     if motion.began_turning:
-        return (_change("post", level, motion.velocity_deg_s, motion, end),)
-    middle = (near[0] + near[-1]) // 2
-    first = motion.velocity_deg_s.copy()
-    first[middle:] = level
-    if speed[-1] >= 0.5 * abs(level):
-        return (_change("per", level, first, motion, end),)
-    second = motion.velocity_deg_s - first
-    second[:middle] = 0.0
-    stop = _change("post", -level, second, motion, end)
-    return (_change("per", level, first, motion, stop.start_s), stop)
+        return _known(_change("post", level, velocity / level, motion.time_s, end))
+    middle = int(np.median(high))
+    per = velocity[:middle] / level
+    first = _change("per", level, per, motion.time_s[:middle], end)
+    if abs(velocity[-1]) >= 0.5 * abs(level):
+        return _known(first)
+    post = 1.0 - velocity[middle:] / level
+    second = _change("post", -level, post, motion.time_s[middle:], end)
+    if first is not None and second is not None:
+        first = replace(first, until_s=second.start_s)
+    return _known(first, second)
 
 
-def _change(of: str, size: float, velocity: FloatArray, motion: Motion, until_s: float) -> Change:
-    progress = velocity / size
-    start, stop = (float(motion.time_s[int(np.argmax(progress > share))]) for share in (0.03, 0.97))
-    return Change(of, size, start, stop, motion.with_velocity(velocity), until_s)
+def _known(*changes: Change | None) -> tuple[Change, ...]:
+    return tuple(change for change in changes if change is not None)
+
+
+def smoothed(values: FloatArray, size: int) -> FloatArray:
+    """Moving average over ``size`` values (made odd), edges repeated, shape (n,)."""
+    half = size // 2
+    padded = np.pad(values, half, mode="edge")
+    return np.convolve(padded, np.ones(2 * half + 1) / (2 * half + 1), mode="valid")
+
+
+def _change(
+    of: str, size: float, progress: FloatArray, time_s: FloatArray, until_s: float
+) -> Change | None:
+    """The change whose ``progress`` goes from 0 to 1; None where it never passes through both ends.
+
+    The ramp's ends are those of the straight line through its tenth and its ninth tenth.
+    """
+    half = int(np.argmax(progress > 0.5))
+    low = np.flatnonzero(progress[:half] < 0.1)
+    high = np.flatnonzero(progress[half:] > 0.9)
+    if low.size == 0 or high.size == 0:
+        return None
+    early, late = time_s[low[-1]], time_s[half + high[0]]
+    slack = (late - early) / 8 - SMOOTH_S / 5
+    return Change(of, size, float(early - slack), float(late + slack), until_s)
 
 
 def fit_step(

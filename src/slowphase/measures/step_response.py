@@ -10,6 +10,7 @@ from slowphase.measures.step import Change
 from slowphase.measures.step_shape import Misfit
 
 BEFORE_S = 0.1
+RATE_HZ = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,18 +39,17 @@ def response_alone(
 
     ``misfit`` is what the recording shows beyond the fitted shape.
     """
-    rate = change.motion.rate_hz
-    ramp = change.motion.velocity_deg_s[_begin(change) :]
-    held = np.concatenate([ramp, np.full(int(6 * decay_s * rate), change.size_deg_s)])
-    curve = Motion(np.arange(held.size) / rate, held).response(decay_s, adaptation_s)
-    speed = gain * curve / np.sign(change.size_deg_s)
-    since = change.motion.time_s[_begin(change)] + np.arange(held.size) / rate - change.stop_s
+    time = change.start_s - BEFORE_S + np.arange(_length(change, decay_s)) / RATE_HZ
+    motion = Motion(time, change.velocity_deg_s(time))
+    speed = gain * motion.response(decay_s, adaptation_s) / np.sign(change.size_deg_s)
+    since = time - change.stop_s
     return describe(monotone(with_misfit(speed, since, misfit)), since, abs(change.size_deg_s))
 
 
-def _begin(change: Change) -> int:
-    start = change.start_s - BEFORE_S - change.motion.time_s[0]
-    return max(0, int(start * change.motion.rate_hz))
+def _length(change: Change, decay_s: float) -> int:
+    """Samples until nothing of the response is left, and at least to the next change."""
+    lasting = max(change.until_s - change.start_s, change.stop_s - change.start_s + 6 * decay_s)
+    return int((lasting + BEFORE_S) * RATE_HZ)
 
 
 def with_misfit(speed: FloatArray, since_s: FloatArray, misfit: Misfit) -> FloatArray:
