@@ -11,8 +11,9 @@ from scipy.io import loadmat
 from slowphase.eye.slowphase import slopes
 from slowphase.eye.trace import UNUSED_REASONS, USED
 from slowphase.eye.track import mark, track
+from slowphase.measures.least_squares import certified_fit
 from slowphase.measures.reflex import data_of
-from slowphase.measures.regression import certified_fit, no_prior, robust_fit
+from slowphase.measures.regression import no_prior, robust_fit
 from slowphase.recording.trial import Recording
 
 LOST, BLINK, QUICK = (UNUSED_REASONS.index(name) for name in ("lost", "blink", "quick_phase"))

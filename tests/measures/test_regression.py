@@ -7,12 +7,11 @@ from lmfit import Model
 from outside_data import outside
 from scipy.io import loadmat
 
+from slowphase.measures.least_squares import central_jacobian, certified_fit
 from slowphase.measures.regression import (
     Data,
     Prior,
     bisquare,
-    central_jacobian,
-    certified_fit,
     no_prior,
     robust_fit,
     robust_point,

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from made_traces import (
@@ -12,10 +14,10 @@ from made_traces import (
     trial,
 )
 
+from slowphase.measures.least_squares import certified_fit
 from slowphase.measures.reflex import Motion, resample_motion
-from slowphase.measures.regression import certified_fit
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.step import find_changes
+from slowphase.measures.step import find_changes, from_rest
 from slowphase.measures.step_sides import pair_sides
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import filtered, high_pass
@@ -198,7 +200,7 @@ def test_a_lapse_in_the_middle_of_a_response_is_left_out_and_marked():
 
 
 def changes_of(velocity_deg_s, rate_hz=25.0):
-    return find_changes(Motion(np.arange(velocity_deg_s.size) / rate_hz, velocity_deg_s))
+    return find_changes(from_rest(Motion(np.arange(velocity_deg_s.size) / rate_hz, velocity_deg_s)))
 
 
 def spin(length_s, rate_hz=25.0, **more):
@@ -226,9 +228,34 @@ def test_a_spin_that_never_stops_has_one_change():
 
 
 def test_the_changes_together_are_the_chair_s_whole_motion():
-    motion = spin(120.0, stop_s=63.0) + np.random.default_rng(0).normal(0, 0.2, 3000)
-    parts = [change.motion.velocity_deg_s for change in changes_of(motion)]
-    assert sum(parts) == pytest.approx(motion, abs=1e-9)
+    clean = spin(120.0, stop_s=63.0)
+    noisy = clean + np.random.default_rng(0).normal(0, 1.0, clean.size)
+    time = np.arange(clean.size) / 25.0
+    parts = [change.velocity_deg_s(time) for change in changes_of(noisy)]
+    assert sum(parts) == pytest.approx(clean, abs=12.0)
+    assert np.median(np.abs(sum(parts) - clean)) < 0.2
+
+
+@pytest.mark.parametrize("offset", [-5.0, 2.5, 5.0])
+def test_an_offset_of_the_chair_s_sensor_changes_nothing(offset):
+    per, post = changes_of(spin(120.0, stop_s=63.0) + offset)
+    assert per.size_deg_s == pytest.approx(spin(120.0, stop_s=63.0).max(), rel=0.002)
+    assert post.stop_s > post.start_s > per.stop_s > per.start_s > 0
+
+
+def test_a_chair_that_turns_from_the_first_sample_shows_the_stop_alone():
+    (post,) = changes_of(spin(120.0, stop_s=63.0)[1000:])
+    assert (post.of, post.exciting) == ("post", "left")
+
+
+def test_noise_of_the_chair_leaves_the_time_constant_an_honest_interval():
+    rng = np.random.default_rng(4)
+    quiet, loud = unequal(), unequal()
+    head = loud.recording.head_velocity_deg_s + rng.normal(0, 2.0, quiet.recording.time_s.size)
+    loud = replace(loud, recording=replace(loud.recording, head_velocity_deg_s=head))
+    before, after = (measured(t)["per/time_constant"] for t in (quiet, loud))
+    assert after.value == pytest.approx(before.value, rel=0.02)
+    assert after.high - after.low > 0.7 * (before.high - before.low)
 
 
 def test_a_long_rest_after_a_short_spin_hides_neither_change():

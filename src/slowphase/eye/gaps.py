@@ -7,6 +7,8 @@ from slowphase.eye.runs import mask_of, runs_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray
 
+GAP_STEPS = 2.5  # sample intervals: one dropped row is no gap
+
 
 def bridge(values: FloatArray) -> FloatArray:
     """Values with the missing ones on straight lines between their neighbours, shape (n,)."""
@@ -14,6 +16,23 @@ def bridge(values: FloatArray) -> FloatArray:
     if known.all():
         return values
     return np.interp(np.arange(values.size), np.flatnonzero(known), values[known])
+
+
+def time_gaps(time_s: FloatArray) -> BoolArray:
+    """True at the first sample after rows that are missing from the recording, shape (n,)."""
+    gap = np.zeros(time_s.size, dtype=bool)
+    if time_s.size > 2:
+        step = np.diff(time_s)
+        gap[1:] = step > GAP_STEPS * float(np.median(step))
+    return gap
+
+
+def without_steps(position_deg: FloatArray, at: BoolArray) -> FloatArray:
+    """Position less what it jumps by at the marked samples: gaps in time are no quick phases."""
+    if not at.any():
+        return position_deg
+    jump = np.diff(position_deg, prepend=position_deg[:1])
+    return position_deg - np.cumsum(np.where(at, jump, 0.0))
 
 
 def lid_margins(lost: BoolArray, sampling_hz: float, settings: EyeSettings) -> BoolArray:

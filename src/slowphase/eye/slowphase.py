@@ -79,13 +79,11 @@ def cut_pieces(
     """Cut the usable samples into pieces.
 
     ``usable`` (n,) marks slow-phase samples; a True in ``breaks`` (n,) starts a new piece
-    without losing a sample. Noisy recordings get longer pieces. Runs shorter than ``run_min_s``
-    or three samples are left out.
+    without losing a sample (another eye, rows missing in time). Noisy recordings get longer
+    pieces. Runs shorter than ``run_min_s`` or three samples are left out.
     """
     step_s = float(np.median(np.diff(time_s))) if time_s.size > 1 else 1.0
-    apart = np.zeros(usable.size, dtype=bool)
-    apart[1:] = np.diff(time_s) > 2.5 * step_s
-    run_start, run_stop = split_runs(usable, breaks | apart)
+    run_start, run_stop = split_runs(usable, breaks)
     shortest = max(3, round(settings.run_min_s / step_s))
     keep = run_stop - run_start >= shortest
     run_start, run_stop = run_start[keep], run_stop[keep]

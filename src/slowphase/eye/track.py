@@ -5,7 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.eye.fusion import fuse, is_alive
-from slowphase.eye.gaps import bridge, lid_margins, vertical_blinks
+from slowphase.eye.gaps import (
+    bridge,
+    lid_margins,
+    time_gaps,
+    vertical_blinks,
+    without_steps,
+)
 from slowphase.eye.noise import position_noise_deg
 from slowphase.eye.quickphase import Jumps, differentiate, filter_width, find_jumps
 from slowphase.eye.runs import mask_of
@@ -35,6 +41,7 @@ class Tracked:
 class _Plane:
     position_deg: FloatArray
     bridged_deg: FloatArray
+    seamless_deg: FloatArray
     lost: BoolArray
     changed: BoolArray
     jumps: Jumps
@@ -79,10 +86,12 @@ def _plane(
     if (~lost).sum() < 10:
         return None
     bridged = bridge(fused)
+    pauses = time_gaps(recording.time_s)
+    seamless = without_steps(bridged, pauses)
     hidden = lost | lid_margins(lost, recording.sampling_hz, settings)
-    jumps = find_jumps(bridged, hidden, recording.sampling_hz, settings)
+    jumps = find_jumps(seamless, hidden, recording.sampling_hz, settings)
     noise = position_noise_deg(fused)
-    return _Plane(fused, bridged, lost, changed, jumps, noise, tuple(names))
+    return _Plane(fused, bridged, seamless, lost, changed | pauses, jumps, noise, tuple(names))
 
 
 def _blinks(
@@ -134,7 +143,7 @@ def _shown_velocity(
     recording: Recording, plane: _Plane, usable: BoolArray, settings: EyeSettings
 ) -> FloatArray:
     width = filter_width(plane.noise_deg, recording.sampling_hz, settings)
-    velocity = differentiate(plane.bridged_deg, width) * recording.sampling_hz
+    velocity = differentiate(plane.seamless_deg, width) * recording.sampling_hz
     return np.where(usable, velocity, np.nan)
 
 

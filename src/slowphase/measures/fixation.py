@@ -2,9 +2,9 @@
 
 from slowphase.measures.interval import NOTHING, Maker
 from slowphase.measures.measure import Measure
+from slowphase.measures.pooling import combined, ratio_estimate
 from slowphase.measures.result import PairResult, TrialResult
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.suppression import combined, ratio_estimate
 
 SEEING = ("light", "head-fixed target", "earth-fixed scene")
 

@@ -14,6 +14,7 @@ from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
+from slowphase.measures.regression import Fit
 from slowphase.measures.result import Evidence, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.trial import Recording, Trial
@@ -180,6 +181,20 @@ def too_little(prepared: Prepared) -> bool:
 def missing(maker: Maker, names: list[tuple[str, str]], why: str) -> list[Measure]:
     """Measures (name, unit) that cannot be had, for one reason."""
     return [maker(name, NOTHING, unit, why=(why,)) for name, unit in names]
+
+
+def alike(one: TrialResult, other: TrialResult, key: str, tolerance: float) -> bool:
+    """Whether a number of two trials' stimuli differs by no more than a share of the second.
+
+    Two trials that both do not tell it are alike.
+    """
+    a, b = number(one.stimulus, key), number(other.stimulus, key)
+    return bool(np.isnan(a) and np.isnan(b)) or abs(a - b) <= tolerance * abs(b)
+
+
+def not_converged(fit: Fit) -> tuple[str, ...]:
+    """The reason of a fit whose steps never came to rest."""
+    return () if fit.converged else ("not_converged",)
 
 
 def poorly(error: float, limit: float) -> tuple[str, ...]:

@@ -4,8 +4,8 @@ from collections import defaultdict
 from dataclasses import replace
 
 from slowphase.measures.measure import Measure
+from slowphase.measures.pooling import combined
 from slowphase.measures.result import Quality, TrialResult
-from slowphase.measures.suppression import combined
 from slowphase.recording.trial import Trial
 
 COMBINED = "combined_repeats"

@@ -186,14 +186,18 @@ def _without_lapses(
     pieces: Pieces,
     settings: MeasureSettings,
 ) -> SinusoidFit:
-    """Look for lapses, refit without them, and look again with the better model."""
+    """Look for lapses, refit without them, and look again with the better model.
+
+    Where they would be more than may be left out, the fit to all of the trial stands.
+    """
+    whole = result
     for _ in range(LAPSE_ROUNDS):
         found, spread = find_lapses(
             pieces.time_s, result.modulated, result.predicted, result.fit, data.noise, settings
         )
         if np.sum(pieces.duration_s[found]) > settings.lapse_share_max * pieces.duration_s.sum():
             nothing = np.zeros(len(pieces), dtype=bool)
-            return replace(result, spread=max(spread, settings.drowsy_spread), lapse=nothing)
+            return replace(whole, spread=max(spread, settings.drowsy_spread), lapse=nothing)
         if np.array_equal(found, result.lapse):
             return replace(result, spread=spread)
         kept = replace(data, share=np.where(found, 0.0, 1.0))

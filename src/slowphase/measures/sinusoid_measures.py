@@ -11,11 +11,11 @@ from slowphase.measures.interval import (
     symmetric,
     t_quantile,
 )
-from slowphase.measures.measure import Measure
+from slowphase.measures.measure import Measure, Side
 from slowphase.measures.prepare import (
     Prepared,
     duration_s,
-    missing,
+    not_converged,
     number,
     poorly,
     result,
@@ -35,16 +35,22 @@ from slowphase.measures.sinusoid import (
 )
 from slowphase.measures.steady import asymmetry_pct, peak_speeds
 
-NAMES = [
-    ("gain", "1"),
-    ("phase", "deg"),
-    ("bias", "deg/s"),
-    ("offset", "deg/s"),
-    ("gain_right", "1"),
-    ("gain_left", "1"),
-    ("peak_speed", "deg/s"),
-    ("asymmetry", "%"),
+NAMES: list[tuple[str, str, str | None]] = [
+    ("gain", "1", "steady_state"),
+    ("phase", "deg", "steady_state"),
+    ("bias", "deg/s", "straight_ahead"),
+    ("offset", "deg/s", "cycle_mean"),
+    ("gain_right", "1", "half_response"),
+    ("gain_left", "1", "half_response"),
+    ("peak_speed", "deg/s", "cycle_peak"),
+    ("asymmetry", "%", "peaks"),
+    ("gaze_slope", "/s", None),
+    ("lapse_share", "%", None),
+    ("response_power", "%", None),
+    ("cycles", "1", None),
+    ("cycle_spread", "%", None),
 ]
+SIDES: dict[str, Side] = {"gain_right": "right", "gain_left": "left"}
 GRID_PER_CYCLE = 150.0
 MOVING_SHARE = 0.15  # of the peak: below it, the chair is taken to start from rest
 HISTORY_MIN_S, HISTORY_MAX_S = 60.0, 300.0
@@ -76,7 +82,10 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
 
 def no_sinusoid(make: Maker, why: str) -> list[Measure]:
     """The measures of a trial that shows nothing, each missing for one reason."""
-    return missing(make, NAMES, why)
+    return [
+        make(name, NOTHING, unit, definition=definition, exciting=SIDES.get(name), why=(why,))
+        for name, unit, definition in NAMES
+    ]
 
 
 def sinusoid_motion(
@@ -130,7 +139,7 @@ def fit_reasons(prepared: Prepared, fit: SinusoidFit) -> tuple[str, ...]:
         why.append("under_one_cycle")
     if fit.fit.standard_errors[PHASE_DIFF] > 0.7 * np.radians(settings.side_phase_sd_deg):
         why.append("one_phase")
-    return tuple(why)
+    return (*why, *not_converged(fit.fit))
 
 
 def looks_drowsy(fit: SinusoidFit, prepared: Prepared) -> bool:
@@ -186,6 +195,9 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
     settings = prepared.settings
     poor_gain = poorly(error[0], settings.gain_error_max)
     poor_bias = poorly(error[2], settings.velocity_error_max_deg_s)
+    poor_offset = poorly(error[3], settings.velocity_error_max_deg_s)
+    poor_peak = poorly(error[8], settings.velocity_error_max_deg_s)
+    poor_halves = [poorly(error[index], settings.gain_error_max) for index in (4, 5)]
     return [
         make(
             "gain",
@@ -208,13 +220,20 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
             definition="straight_ahead",
             why=poor_bias,
         ),
-        make("offset", symmetric(value[3], error[3], quantile), "deg/s", definition="cycle_mean"),
+        make(
+            "offset",
+            symmetric(value[3], error[3], quantile),
+            "deg/s",
+            definition="cycle_mean",
+            why=poor_offset,
+        ),
         make(
             "gain_right",
             symmetric(value[4], error[4], quantile),
             "1",
             definition="half_response",
             exciting="right",
+            why=poor_halves[0],
         ),
         make(
             "gain_left",
@@ -222,9 +241,14 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
             "1",
             definition="half_response",
             exciting="left",
+            why=poor_halves[1],
         ),
         make(
-            "peak_speed", symmetric(value[8], error[8], quantile), "deg/s", definition="cycle_peak"
+            "peak_speed",
+            symmetric(value[8], error[8], quantile),
+            "deg/s",
+            definition="cycle_peak",
+            why=poor_peak,
         ),
         asymmetry_measure(make, fit, symmetric(value[6], error[6], quantile), prepared),
         make("gaze_slope", _not_negative(symmetric(value[7], error[7], quantile)), "/s"),

@@ -103,7 +103,9 @@ def beats_per_min(tracked: Tracked, velocity_deg_s: float) -> Estimate:
     seen = np.histogram(trace.time_s[np.isfinite(trace.position_deg)], edges)[0]
     counts = np.asarray(np.histogram(against, edges)[0], dtype=float)
     seconds = np.asarray(seen * np.median(np.diff(trace.time_s)), dtype=float)
-    rate = 60.0 * counts.sum() / seconds.sum()
+    rate = 60.0 * float(counts.sum() / seconds.sum())
+    if seconds.size < 2:
+        return Estimate(rate)
     return _floor(
         symmetric(rate, 60.0 * ratio_error(counts, seconds), t_quantile(seconds.size - 1))
     )
@@ -125,6 +127,8 @@ def beating_share(pieces: Pieces, velocity_deg_s: float) -> Estimate:
     way = np.bincount(index, weights=pieces.duration_s * pieces.velocity_deg_s)
     same = np.where(np.sign(way) == np.sign(velocity_deg_s), seconds, 0.0)
     share = 100.0 * float(same.sum() / seconds.sum())
+    if seconds.size < 2:
+        return Estimate(share)
     limits = symmetric(share, 100.0 * ratio_error(same, seconds), t_quantile(seconds.size - 1))
     return Estimate(share, max(limits.low or 0.0, 0.0), min(limits.high or 0.0, 100.0))
 

@@ -89,7 +89,7 @@ def from_rest(motion: Motion) -> Motion:
     start = float(np.median(first))
     if abs(start) > TURNING_SHARE * largest:
         return Motion(motion.time_s, velocity - start, began_turning=True)
-    resting = np.abs(velocity - start) < TURNING_SHARE * largest
+    resting = np.abs(velocity - start) <= TURNING_SHARE * largest
     return motion.with_velocity(velocity - float(np.median(velocity[resting])))
 
 

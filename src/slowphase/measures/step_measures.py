@@ -17,6 +17,7 @@ from slowphase.measures.plain import plain_time_constant
 from slowphase.measures.prepare import (
     Prepared,
     missing,
+    not_converged,
     poorly,
     result,
     too_little,
@@ -67,6 +68,7 @@ def measure_step(prepared: Prepared) -> TrialResult:
         return result(prepared, no_step(make, why))
     fit = fit_step(prepared.pieces, motion, changes, prepared.settings)
     lapsed: tuple[str, ...] = ("lapses_left_out",) if fit.lapse.any() else ()
+    lapsed = (*lapsed, *not_converged(fit.fit))
     make = Maker(make.trial, (*lapsed, *make.why))
     everywhere = prepared.recording.time_s[:, None]
     fitted = predict(fit.fit.parameters, changes, Drive(motion, everywhere), 0.0)
@@ -109,7 +111,7 @@ def step_measures(
         )
     for of in {"per", "post"} - {change.of for change in fit.changes}:
         measures += _missing_response(make, of, "not_recorded")
-    measures += side_differences(make, fit, quantile, there, misfits)
+    measures += side_differences(make, fit, quantile, there, misfits, prepared)
     bias = symmetric(float(fit.fit.parameters[BIAS]), float(errors[BIAS]), quantile)
     slope = symmetric(float(fit.fit.parameters[GAZE]), float(errors[GAZE]), quantile)
     floor = Estimate(*(max(limit or 0.0, 0.0) for limit in (slope.value, slope.low, slope.high)))
@@ -230,12 +232,17 @@ def response_reasons(
 
 
 def side_differences(
-    make: Maker, fit: StepFit, quantile: float, there: list[bool], misfits: list[Misfit]
+    make: Maker,
+    fit: StepFit,
+    quantile: float,
+    there: list[bool],
+    misfits: list[Misfit],
+    prepared: Prepared,
 ) -> list[Measure]:
     """Asymmetry of gain (%) and difference of time constants (s), right minus left exciting."""
     if len(there) < 2 or not all(there):
-        why = "no_response" if len(there) == 2 else "not_recorded"
-        return missing(make, [("asymmetry", "%"), ("time_constant_difference", "s")], why)
+        reason = "no_response" if len(there) == 2 else "not_recorded"
+        return missing(make, [("asymmetry", "%"), ("time_constant_difference", "s")], reason)
     right = 0 if fit.changes[0].exciting == "right" else 1
 
     def differences(parameters: FloatArray) -> FloatArray:
@@ -248,15 +255,34 @@ def side_differences(
         return np.array([100.0 * share, constants[0] - constants[1]])
 
     value, error = propagate(differences, fit.fit.parameters, fit.fit.covariance)
+    error = np.hypot(error, side_misfit_errors(fit, misfits))
+    shape = any(differs_in_shape(misfit, prepared.settings) for misfit in misfits)
+    why: tuple[str, ...] = ("shape_differs",) if shape else ()
     return [
-        make("asymmetry", symmetric(value[0], error[0], quantile), "%", definition="gain"),
+        make("asymmetry", symmetric(value[0], error[0], quantile), "%", definition="gain", why=why),
         make(
             "time_constant_difference",
             symmetric(value[1], error[1], quantile),
             "s",
             definition="one_over_e",
+            why=why,
         ),
     ]
+
+
+def side_misfit_errors(fit: StepFit, misfits: list[Misfit]) -> FloatArray:
+    """What the smoothed misfits add to the errors of both side differences, shape (2,)."""
+    alone = [
+        response_alone(change, *fit.response_parameters(i), misfits[i])
+        for i, change in enumerate(fit.changes)
+    ]
+    errors = [misfit_errors(fit, i, misfit) for i, misfit in enumerate(misfits)]
+    gains = [response.gain for response in alone]
+    asymmetry = np.hypot(gains[1] * errors[0][GAIN], gains[0] * errors[1][GAIN])
+    seconds = np.hypot(
+        *(e[CONSTANT] * r.time_constant_s for e, r in zip(errors, alone, strict=True))
+    )
+    return np.array([200.0 * asymmetry / sum(gains) ** 2, seconds])
 
 
 def _missing_response(make: Maker, of: str, why: str) -> list[Measure]:
@@ -268,7 +294,12 @@ def _missing_response(make: Maker, of: str, why: str) -> list[Measure]:
 
 def no_step(make: Maker, why: str) -> list[Measure]:
     """The measures of a trial that shows nothing, each missing for one reason."""
-    trial = [("asymmetry", "%"), ("time_constant_difference", "s"), ("bias", "deg/s")]
+    trial = [
+        ("asymmetry", "%"),
+        ("time_constant_difference", "s"),
+        ("bias", "deg/s"),
+        ("gaze_slope", "/s"),
+    ]
     return [
         *_missing_response(make, "per", why),
         *_missing_response(make, "post", why),

@@ -4,23 +4,26 @@ import numpy as np
 
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure, Side
+from slowphase.measures.pooling import QUANTILE, combined, inherited, standard_error
+from slowphase.measures.prepare import alike, number
 from slowphase.measures.result import PairResult, TrialResult
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.suppression import QUANTILE, combined, standard_error
+
+SIDES: tuple[Side, ...] = ("right", "left")
 
 
 def pair_sides(
     results: tuple[TrialResult, ...], settings: MeasureSettings
 ) -> tuple[PairResult, ...]:
-    """One pair for the first spin to the right and the first to the left, if both are there."""
-    del settings
+    """The first spin to the right with the first alike to the left: same vision, same velocity."""
     spins = [trial for trial in results if trial.kind == "step" and trial.measures]
-    first: dict[object, TrialResult] = {}
-    for trial in spins:
-        first.setdefault(trial.stimulus.get("direction"), trial)
-    if "right" not in first or "left" not in first:
-        return ()
-    return (sides_pair(first["right"], first["left"]),)
+    ways = {way: [t for t in spins if t.stimulus.get("direction") == way] for way in SIDES}
+    for right in ways["right"]:
+        for left in ways["left"]:
+            same = alike(left, right, "velocity_deg_s", settings.peak_tolerance)
+            if same and left.vision == right.vision:
+                return (sides_pair(right, left),)
+    return ()
 
 
 def sides_pair(right: TrialResult, left: TrialResult) -> PairResult:
@@ -29,27 +32,21 @@ def sides_pair(right: TrialResult, left: TrialResult) -> PairResult:
     The two responses of each exciting direction are combined by inverse variance first.
     """
     make = Maker(f"{right.id}~{left.id}")
-    spins = (right, left)
-    asymmetry = gain_asymmetry(pooled(spins, "gain", "right"), pooled(spins, "gain", "left"))
-    difference = constant_difference(
-        pooled(spins, "time_constant", "right"), pooled(spins, "time_constant", "left")
-    )
-    why = ("no_response",)
-    return PairResult(
-        "step_sides",
-        right.id,
-        left.id,
-        (
-            make("asymmetry", asymmetry, "%", definition="gain", why=_why(asymmetry, why)),
-            make(
-                "time_constant_difference",
-                difference,
-                "s",
-                definition="one_over_e",
-                why=_why(difference, why),
-            ),
+    gains = [pooled((right, left), "gain", side) for side in SIDES]
+    constants = [pooled((right, left), "time_constant", side) for side in SIDES]
+    asymmetry, difference = gain_asymmetry(*gains), constant_difference(*constants)
+    measures = (
+        make("asymmetry", asymmetry, "%", definition="gain", why=_why(asymmetry, gains)),
+        make(
+            "time_constant_difference",
+            difference,
+            "s",
+            definition="one_over_e",
+            why=_why(difference, constants),
         ),
     )
+    conditions = {"velocity_deg_s": number(right.stimulus, "velocity_deg_s")}
+    return PairResult("step_sides", right.id, left.id, measures, conditions)
 
 
 def pooled(spins: tuple[TrialResult, ...], name: str, side: Side) -> Measure | None:
@@ -86,5 +83,6 @@ def constant_difference(right: Measure | None, left: Measure | None) -> Estimate
     return Estimate(value, value - reach, value + reach)
 
 
-def _why(estimate: Estimate, why: tuple[str, ...]) -> tuple[str, ...]:
-    return why if estimate.value is None else ()
+def _why(estimate: Estimate, parts: list[Measure | None]) -> tuple[str, ...]:
+    reasons = inherited([part for part in parts if part is not None])
+    return ("no_response", *reasons) if estimate.value is None else reasons

@@ -1,0 +1,95 @@
+"""Measures of several trials together: ratios, and repeats weighed by inverse variance."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from slowphase.foundation.reasons import worst_grade
+from slowphase.measures.interval import Estimate
+from slowphase.measures.measure import Measure
+from slowphase.measures.result import TrialResult
+
+QUANTILE = 1.959963984540054
+ON_A_LOG_SCALE = ("time_constant", "decay")
+INHERITED = (
+    "low_alertness",
+    "few_usable_samples",
+    "under_one_cycle",
+    "head_rebuilt",
+    "poorly_determined",
+    "shape_differs",
+    "not_converged",
+)
+
+
+def ratio_estimate(dark: Measure, fixed: Measure, *, signed: bool = False) -> Estimate:
+    """100 (1 - fixed / dark) and its interval by Fieller's theorem.
+
+    Gains are never negative, so that suppression ends at 100 %; of ``signed`` values the ratio
+    may be negative.
+    """
+    way = np.sign(dark.value or 0.0) or 1.0
+    a, b = way * float(fixed.value or 0.0), way * float(dark.value or 0.0)
+    va, vb = standard_error(fixed) ** 2, standard_error(dark) ** 2
+    value = 100.0 * (1.0 - a / b)
+    g = QUANTILE**2 * vb / b**2
+    if g >= 1.0:
+        return Estimate(value)
+    middle = (a / b) / (1 - g)
+    reach = QUANTILE / (1 - g) * np.sqrt(max((va + (a / b) ** 2 * vb - g * va), 0.0)) / b
+    least = middle - reach if signed else max(middle - reach, 0.0)
+    return Estimate(
+        value,
+        float(min(100.0 * (1.0 - middle - reach), value)),
+        float(max(100.0 * (1.0 - least), value)),
+    )
+
+
+def measure_of(result: TrialResult, name: str) -> Measure:
+    """The measure of that name of a trial."""
+    return next(measure for measure in result.measures if measure.name == name)
+
+
+def inherited(measures: list[Measure]) -> tuple[str, ...]:
+    """The reasons of the parts that hold for what is made of them, each once."""
+    codes = (code for measure in measures for code in measure.why if code in INHERITED)
+    return tuple(dict.fromkeys(codes))
+
+
+def standard_error(measure: Measure) -> float:
+    """Standard error back from the 95 % interval; the upper half, which no floor has cut."""
+    if measure.value is None or measure.high is None:
+        return float("inf")
+    return max((measure.high - measure.value) / QUANTILE, 1e-9)
+
+
+def combined(measures: list[Measure]) -> Measure:
+    """One measure from repeats, weighed by inverse variance; the first one's labels.
+
+    Standard errors are read back from the intervals as if those were normal, which for few degrees
+    of freedom is on the wide side. Time constants, whose intervals are symmetric on the logarithm,
+    are combined there. The reasons are those of all, and the grade follows from them.
+    """
+    known = [measure for measure in measures if measure.value is not None]
+    if len(known) < 2:
+        return known[0] if known else measures[0]
+    on_log = known[0].name in ON_A_LOG_SCALE
+    value, low, high = _log_pooled(known) if on_log else _pooled(known)
+    why = tuple(dict.fromkeys(code for measure in known for code in measure.why))
+    return replace(known[0], value=value, low=low, high=high, grade=worst_grade(why), why=why)
+
+
+def _pooled(known: list[Measure]) -> tuple[float, float, float]:
+    weight = np.array([standard_error(measure) ** -2.0 for measure in known])
+    value = float(np.sum(weight * [measure.value for measure in known]) / weight.sum())
+    reach = QUANTILE * float(weight.sum()) ** -0.5
+    return value, value - reach, value + reach
+
+
+def _log_pooled(known: list[Measure]) -> tuple[float, float, float]:
+    values = np.log([measure.value or np.nan for measure in known])
+    highs = np.log([measure.high or np.inf for measure in known])
+    weight = (np.maximum(highs - values, 1e-9) / QUANTILE) ** -2.0
+    value = float(np.sum(weight * values) / weight.sum())
+    reach = QUANTILE * float(weight.sum()) ** -0.5
+    return float(np.exp(value)), float(np.exp(value - reach)), float(np.exp(value + reach))
