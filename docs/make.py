@@ -34,7 +34,7 @@ def settings_page() -> str:
     lines = [
         "# Settings",
         "",
-        "Every threshold, its default and why: generated from the sources. The result document",
+        "Thresholds, their defaults and why: generated from the sources. The result document",
         "carries a digest of them (`settings_digest`).",
     ]
     for title, module in (("Eye", eye_settings), ("Measures", measure_settings)):

@@ -1,4 +1,7 @@
-"""Every threshold of the eye layer, with its unit, its default and why."""
+"""Thresholds of the eye layer, with unit, default and why.
+
+Constants of a method stand beside their use.
+"""
 
 from dataclasses import dataclass
 

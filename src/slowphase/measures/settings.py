@@ -1,4 +1,7 @@
-"""Every threshold of the measures, with its unit, its default and why."""
+"""Thresholds and priors of the measures, with unit, default and why.
+
+Constants of a method (the width of a smoother, the grid of a curve) stand beside their use.
+"""
 
 from dataclasses import dataclass
 
