@@ -44,7 +44,7 @@ def make_environment(lock_name: str) -> None:
     stamp = VENV / f"installed-{lock_name}"
     content = lock.read_bytes() + (ROOT / "pyproject.toml").read_bytes()
     digest = hashlib.sha256(content).hexdigest()
-    if stamp.exists() and stamp.read_text() == digest and PYTHON.exists():
+    if stamp.exists() and stamp.read_text(encoding="utf-8") == digest and PYTHON.exists():
         return
     create_venv()
     pip = (PYTHON, "-m", "pip", "--disable-pip-version-check", "--quiet")
@@ -52,7 +52,7 @@ def make_environment(lock_name: str) -> None:
     run(*pip, "install", "--require-hashes", "--requirement", build)
     run(*pip, "install", "--require-hashes", "--requirement", lock)
     run(*pip, "install", "--no-deps", "--no-build-isolation", "--editable", ROOT)
-    stamp.write_text(digest)
+    stamp.write_text(digest, encoding="utf-8")
 
 
 def create_venv() -> None:
@@ -121,6 +121,8 @@ def main() -> None:
     parser.add_argument("task", choices=["demo", "test", "lint", "bench", "docs", "lock"])
     parser.add_argument("--no-open", action="store_true", help="demo: do not open the browser")
     arguments, rest = parser.parse_known_args()
+    if rest and arguments.task not in ("test", "bench"):
+        parser.error(f"{arguments.task} takes no {' '.join(rest)}")
     arguments.rest = rest
     globals()[arguments.task](arguments)
 

@@ -78,7 +78,7 @@ def step(time_s, velocity, head) -> dict:
 
 
 def analyse(folder: Path) -> dict:
-    session = tomllib.loads((folder / "session.toml").read_text())
+    session = tomllib.loads((folder / "session.toml").read_text(encoding="utf-8"))
     columns = session["columns"]
     results = {}
     for trial in session["trial"]:

@@ -118,7 +118,9 @@ def test_every_run_time_dependency_is_in_the_lock():
 def test_no_source_file_is_longer_than_four_hundred_lines():
     sources = (ROOT / "src").rglob("*.py")
     assert [
-        str(p.relative_to(ROOT)) for p in sources if len(p.read_text().splitlines()) > 400
+        str(p.relative_to(ROOT))
+        for p in sources
+        if len(p.read_text(encoding="utf-8").splitlines()) > 400
     ] == []
 
 

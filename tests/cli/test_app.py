@@ -154,7 +154,7 @@ def test_output_is_utf_8_whatever_the_locale():
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is always full")
 def test_output_that_cannot_be_written_is_one_line_and_no_traceback():
-    with open("/dev/full", "w") as full:
+    with open("/dev/full", "w", encoding="utf-8") as full:
         done = subprocess.run(
             [sys.executable, "-m", "slowphase", "references"],
             stdout=full,

@@ -101,7 +101,9 @@ def drift(record):
     position = loadmat(folder / "long" / f"{record}.mat", squeeze_me=True)["fixation"][:300]
     time = 0.0144 * np.arange(300)
     found, error = certified_fit(lambda p: np.exp(-time / p[0]), np.array([5.0]), position)
-    stored = json.loads((folder / "stored_fits.json").read_text())[record]["1comp"]["tau_s"][0]
+    stored = json.loads((folder / "stored_fits.json").read_text(encoding="utf-8"))[record]["1comp"][
+        "tau_s"
+    ][0]
     return found[0], error[0], stored
 
 

@@ -56,7 +56,9 @@ def monkey(name, frequency_hz, vision="dark"):
 
 def least_squares(name):
     """Gain and phase by plain least squares on the same average, from the data folder."""
-    table = json.loads((outside("averaged_vor") / "gain_phase_ols.json").read_text())
+    table = json.loads(
+        (outside("averaged_vor") / "gain_phase_ols.json").read_text(encoding="utf-8")
+    )
     entry = table[f"{name}|allcellsipsi"]
     return entry["gain"], entry["phase_deg"]
 

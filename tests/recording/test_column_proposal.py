@@ -15,7 +15,7 @@ TRACE = sinusoid_trace()
 
 def propose(tmp_path: Path, content: str) -> ColumnProposal:
     file = tmp_path / "one.csv"
-    file.write_text(content)
+    file.write_text(content, encoding="utf-8")
     return propose_columns(file)
 
 
@@ -110,7 +110,7 @@ def test_the_table_can_be_pasted_into_a_session(tmp_path: Path) -> None:
     (tmp_path / "one.csv").write_text(as_csv(TRACE))
     table = propose_columns(tmp_path / "one.csv").to_toml()
     trial = '[[trial]]\nid = "a"\nkind = "other"\nfile = "one.csv"\n'
-    (tmp_path / "session.toml").write_text(HEAD + table + trial)
+    (tmp_path / "session.toml").write_text(HEAD + table + trial, encoding="utf-8")
     session = read_session(tmp_path)
     assert session.problems == ()
     assert session.trials[0].recording is not None

@@ -52,7 +52,9 @@ def test_the_tables_of_keys_hold_the_words_of_the_values() -> None:
 
 
 def test_the_example_of_the_guide_is_read_without_a_problem(folder: SessionFolder) -> None:
-    example = re.search(r"<!-- example.*?```toml\n(.*?)```", GUIDE.read_text(), flags=re.DOTALL)
+    example = re.search(
+        r"<!-- example.*?```toml\n(.*?)```", GUIDE.read_text(encoding="utf-8"), flags=re.DOTALL
+    )
     assert example is not None
     folder.write_file("trials/rest.csv", REST)
     slow = sinusoid_trace(frequency_hz=0.04, duration_s=100)
@@ -70,7 +72,9 @@ def test_the_example_of_the_guide_is_read_without_a_problem(folder: SessionFolde
 def test_every_kind_and_key_of_the_guide_is_known() -> None:
     for kind, table in kind_tables().items():
         row = next(
-            x for x in GUIDE.read_text().splitlines() if x.startswith("|") and f"`{kind}`" in x
+            x
+            for x in GUIDE.read_text(encoding="utf-8").splitlines()
+            if x.startswith("|") and f"`{kind}`" in x
         )
         assert [key for key in table.keys if f"`{key}" not in row] == []
 

@@ -146,7 +146,7 @@ def _put(text: str, output: Path | None) -> None:
 def _write(file: Path, text: str) -> None:
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_text(text, encoding="utf-8")
+        file.write_text(text, encoding="utf-8", newline="\n")
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise UsageError(f"{file} cannot be written: {reason}. Name another file.") from error

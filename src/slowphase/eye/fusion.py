@@ -6,6 +6,7 @@ import numpy as np
 
 from slowphase.eye.noise import position_noise_deg
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.recording.eyes import is_alive
 
 BLOCK_S = 5.0
 
@@ -39,12 +40,6 @@ def fuse(eyes: list[FloatArray], sampling_hz: float) -> tuple[FloatArray, BoolAr
     changed = np.zeros(fused.size, dtype=bool)
     changed[1:] = np.diff(state) != 0
     return fused, changed
-
-
-def is_alive(eye: FloatArray) -> bool:
-    """Whether an eye's trace moves at all: a tracker that lost it may repeat one value."""
-    finite = eye[np.isfinite(eye)]
-    return finite.size > 10 and bool(np.mean(np.diff(finite) == 0.0) < 0.95)
 
 
 def slow_shift(difference: FloatArray, sampling_hz: float) -> FloatArray:

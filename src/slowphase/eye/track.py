@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slowphase.eye.fusion import fuse, is_alive
+from slowphase.eye.fusion import fuse
 from slowphase.eye.gaps import (
     bridge,
     lid_margins,
@@ -19,6 +19,7 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.eye.slowphase import Pieces, cut_pieces
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
+from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording
 
 SIDES = ("right", "left")

@@ -20,6 +20,7 @@ from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.trial import Recording, Trial
 
 PIECE_CYCLES = 0.15  # of a cycle: the quadrature over a piece is then exact to 1e-5
+HEAD_SAMPLES_MIN = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +191,12 @@ def alike(one: TrialResult, other: TrialResult, key: str, tolerance: float) -> b
     """
     a, b = number(one.stimulus, key), number(other.stimulus, key)
     return bool(np.isnan(a) and np.isnan(b)) or abs(a - b) <= tolerance * abs(b)
+
+
+def known_head(recording: Recording) -> FloatArray | None:
+    """Head velocity where enough of it is known to tell the motion, shape (n,)."""
+    head = recording.head_velocity_deg_s
+    return head if head is not None and np.isfinite(head).sum() >= HEAD_SAMPLES_MIN else None
 
 
 def not_converged(fit: Fit) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from slowphase.measures.measure import Measure, Side
 from slowphase.measures.prepare import (
     Prepared,
     duration_s,
+    known_head,
     not_converged,
     number,
     poorly,
@@ -59,10 +60,12 @@ HISTORY_MIN_S, HISTORY_MAX_S = 60.0, 300.0
 def measure_sinusoid(prepared: Prepared) -> TrialResult:
     """Gain, phase, bias, offset, gains by direction, asymmetry and the quality of the trial."""
     make = prepared.maker()
-    head = prepared.recording.head_velocity_deg_s
+    head = known_head(prepared.recording)
+    frequency = number(prepared.trial.stimulus, "frequency_hz")
+    if not frequency > 0:
+        head = None
     if too_little(prepared) or head is None:
         return result(prepared, no_sinusoid(make, "no_motion" if head is None else "too_short"))
-    frequency = number(prepared.trial.stimulus, "frequency_hz")
     motion = sinusoid_motion(prepared.recording.time_s, head, frequency)
     peak = abs(chair_amplitude(motion.time_s, motion.velocity_deg_s, frequency))
     fit = fit_sinusoid(prepared.pieces, motion, frequency, peak, prepared.settings)

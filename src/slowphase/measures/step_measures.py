@@ -16,6 +16,7 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.plain import plain_time_constant
 from slowphase.measures.prepare import (
     Prepared,
+    known_head,
     missing,
     not_converged,
     poorly,
@@ -58,7 +59,7 @@ POOR = {"time_constant": CONSTANT, "decay": DECAY}
 def measure_step(prepared: Prepared) -> TrialResult:
     """Gain and time constant of each response, side differences, bias and gaze slope."""
     make = prepared.maker()
-    head = prepared.recording.head_velocity_deg_s
+    head = known_head(prepared.recording)
     motion = None
     if head is not None:
         motion = from_rest(resample_motion(prepared.recording.time_s, head, MOTION_HZ))

@@ -9,6 +9,7 @@ from slowphase.foundation.arrays import FloatArray, IntArray
 from slowphase.foundation.problem import Problem
 from slowphase.recording.clock import Clock, sampling_rate
 from slowphase.recording.columns import EYE_H_ROLES, EYE_ROLES, HEAD_ROLES, PASSED_ROLES
+from slowphase.recording.eyes import is_alive
 from slowphase.recording.head import rebuild_velocity, velocity_of_position
 from slowphase.recording.lost import lost_as_zeros, without_sentinels
 from slowphase.recording.plan import TrialPlan
@@ -196,10 +197,7 @@ def _eye_problem(plan: TrialPlan, channels: dict[str, FloatArray], part: _Part) 
 
 def _moving_share(eye: FloatArray) -> float:
     """Share of the samples that are there; none of an eye that is at one value throughout."""
-    present = eye[np.isfinite(eye)]
-    if not present.size or present.min() == present.max():
-        return 0.0
-    return present.size / eye.size
+    return float(np.mean(np.isfinite(eye))) if is_alive(eye) else 0.0
 
 
 def _no_usable_eye(plan: TrialPlan, shares: Sequence[float], enough: float) -> Problem:
@@ -218,10 +216,19 @@ def _head(plan: TrialPlan, channels: dict[str, FloatArray], part: _Part) -> _Hea
     if _is_known(channels.get("head_velocity")):
         return _Head(channels["head_velocity"], "measured")
     if _is_known(channels.get("head_position")):
-        velocity = velocity_of_position(part.time_s, channels["head_position"])
-        return _Head(velocity, "position")
+        velocity = _differentiated(part.time_s, channels["head_position"])
+        if _is_known(velocity):
+            return _Head(velocity, "position")
     rebuilt = rebuild_velocity(plan.trial.kind, plan.trial.stimulus, part.time_s)
     return _Head() if rebuilt is None else _Head(rebuilt, "rebuilt", ("head_rebuilt",))
+
+
+def _differentiated(time_s: FloatArray, position_deg: FloatArray) -> FloatArray:
+    """Velocity of a position that may be known in some rows only, NaN in the others."""
+    known = np.isfinite(position_deg)
+    velocity = np.full(time_s.size, np.nan)
+    velocity[known] = velocity_of_position(time_s[known], position_deg[known])
+    return velocity
 
 
 def _is_known(head: FloatArray | None) -> bool:

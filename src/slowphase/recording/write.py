@@ -15,6 +15,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.foundation.errors import UsageError
+from slowphase.recording.columns import PASSED_ROLES
 from slowphase.recording.session import Session
 from slowphase.recording.trial import Recording, Trial
 
@@ -31,6 +32,7 @@ NAMES = {
     "eye_v_left": "Ly",
     "eye_t_left": "Lt",
 }
+RESERVED = {"CON", "PRN", "AUX", "NUL", *(f"{p}{n}" for p in ("COM", "LPT") for n in range(1, 10))}
 UNITS = {"time": "s", "head_velocity": "deg/s"}
 TIME_DECIMALS = 5
 
@@ -61,6 +63,7 @@ def write_session(
     roles = _roles(session.trials)
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
+    _check_distinct(session.trials)
     for trial in session.trials:
         if trial.recording is not None:
             path = _inside(folder, _file_name(trial, layout))
@@ -70,6 +73,15 @@ def write_session(
     text = session_toml(session, roles, layout)
     target.write_text(text, encoding="utf-8", newline="\n")
     return target
+
+
+def _check_distinct(trials: Iterable[Trial]) -> None:
+    """Raises ``UsageError`` for ids that some systems cannot tell apart as file names."""
+    seen: dict[str, str] = {}
+    for trial in trials:
+        other = seen.setdefault(trial.id.casefold(), trial.id)
+        if other is not trial.id:
+            raise UsageError(f"trials {other!r} and {trial.id!r} would share a file; rename one")
 
 
 def session_toml(session: Session, roles: Iterable[str], layout: Layout) -> str:
@@ -88,11 +100,16 @@ def session_toml(session: Session, roles: Iterable[str], layout: Layout) -> str:
 def _roles(trials: Iterable[Trial]) -> tuple[str, ...]:
     found: dict[str, None] = {"time": None}
     recordings = [trial.recording for trial in trials if trial.recording is not None]
-    if any(recording.head_source == "measured" for recording in recordings):
+    if any(_has_head(recording) for recording in recordings):
         found["head_velocity"] = None
     for recording in recordings:
         found |= dict.fromkeys(recording.channels)
     return tuple(found)
+
+
+def _has_head(recording: Recording) -> bool:
+    """Whether the chair's velocity was measured in some way: a rebuilt one is no recording."""
+    return recording.head_velocity_deg_s is not None and recording.head_source != "rebuilt"
 
 
 def _patient(session: Session) -> dict[str, object]:
@@ -118,6 +135,9 @@ def _file_name(trial: Trial, layout: Layout) -> str:
 
 def _inside(folder: Path, name: str) -> Path:
     path = folder / name
+    stem = path.name.split(".")[0].upper()
+    if stem in RESERVED or any(mark in path.name for mark in '<>:"|?*'):
+        raise UsageError(f"{path.name!r} is no file name on every system; choose another trial id")
     if not path.resolve().is_relative_to(folder.resolve()):
         raise UsageError(f"the trial's file {name!r} would lie outside {folder}; choose another id")
     return path
@@ -148,7 +168,9 @@ def _columns_table(roles: Iterable[str], layout: Layout) -> str:
 
 
 def _column(role: str, layout: Layout) -> str:
-    keys = {"name": layout.names.get(role, role), "unit": UNITS.get(role, "deg")}
+    keys = {"name": layout.names.get(role, role)}
+    if role not in PASSED_ROLES:
+        keys["unit"] = UNITS.get(role, "deg")
     if role in layout.flipped:
         keys["positive"] = layout.flipped[role]
     return "{ " + ", ".join(f"{key} = {_value(text)}" for key, text in keys.items()) + " }"
@@ -185,7 +207,7 @@ def _samples(recording: Recording, role: str) -> FloatArray:
         return recording.time_s
     if role == "head_velocity":
         head = recording.head_velocity_deg_s
-        return absent if head is None else head
+        return head if head is not None and _has_head(recording) else absent
     return recording.channels.get(role, absent)
 
 
