@@ -1,4 +1,5 @@
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -254,3 +255,34 @@ def test_a_chair_that_does_less_than_it_was_told_is_measured_as_it_moved():
     )
     found = measured(trial("sinusoid", halved, **one.stimulus))
     assert found["gain"].value == pytest.approx(2 * whole["gain"].value, rel=1e-3)
+
+
+def test_electrodes_that_drift_far_leave_straight_ahead_unknown_and_the_bias_less_sure():
+    time = times(60.0)
+    head = turning(0.16, 8, time)
+    leak = 0.1
+    velocity = -0.5 * head
+    steady = recorded(velocity, head, time)
+    eye = steady.channels["eye_h_right"]
+    leaky = steady.channels["eye_h_right"] - leak * integrate(eye - eye.mean(), time)
+    still = replace(steady, channels={"eye_h_right": leaky})
+    adrift = replace(steady, channels={"eye_h_right": leaky + 0.9 * time})
+    known, unknown = (
+        measured(trial("sinusoid", one, frequency_hz=0.16)) for one in (still, adrift)
+    )
+    assert "gaze_unknown" not in known["bias"].why
+    assert "gaze_unknown" in unknown["bias"].why
+    assert unknown["bias"].grade == "caution"
+    assert unknown["gain"].value == pytest.approx(known["gain"].value, rel=0.03)
+    slope = unknown["gaze_slope"].value
+    assert unknown["bias"].high - unknown["bias"].value > 1.9 * 8.0 * slope
+
+
+def test_a_head_that_is_nowhere_known_is_no_motion():
+    time = times(20.0)
+    head = np.full(time.size, np.nan)
+    found = measured(
+        trial("sinusoid", recorded(np.zeros(time.size), head, time), frequency_hz=0.16)
+    )
+    assert found["gain"].value is None
+    assert "no_motion" in found["gain"].why

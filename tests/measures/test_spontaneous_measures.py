@@ -1,9 +1,12 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from made_traces import by_name, measured, recorded, result_of, times, trial
 
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.spontaneous import ratio_error
 
 SETTINGS = MeasureSettings()
 
@@ -87,3 +90,31 @@ def test_the_evidence_repeats_the_velocity_at_every_sample():
     result = result_of(nystagmus(-9.0))
     assert np.ptp(result.evidence.fit_deg_s) == 0.0
     assert result.evidence.fit_deg_s[0] == by_name(result)["horizontal/velocity"].value
+
+
+def test_the_error_of_a_rate_is_that_of_its_blocks():
+    rng = np.random.default_rng(0)
+    seconds = np.full(24, 5.0)
+    rates = [float(rng.poisson(6.0, 24).sum() / seconds.sum()) for _ in range(400)]
+    errors = [ratio_error(rng.poisson(6.0, 24).astype(float), seconds) for _ in range(400)]
+    assert np.mean(errors) == pytest.approx(np.std(rates), rel=0.1)
+
+
+def test_one_block_has_no_interval_for_its_beats():
+    time = times(4.0)
+    result = result_of(trial("spontaneous", recorded(np.full(time.size, 20.0), None, time)))
+    found = by_name(result)
+    assert found["beats_per_min"].value > 0
+    assert found["beats_per_min"].low is None
+
+
+def test_rows_missing_in_time_are_neither_beats_nor_slow_phase():
+    time = times(60.0)
+    velocity = np.full(time.size, 8.0)
+    whole = recorded(velocity, None, time)
+    kept = np.floor(time / 2.0) % 2 == 0
+    eye = {role: values[kept] for role, values in whole.channels.items()}
+    holed = replace(whole, time_s=time[kept], channels=eye)
+    before, after = (measured(trial("spontaneous", one)) for one in (whole, holed))
+    assert after["horizontal/velocity"].value == pytest.approx(8.0, abs=0.1)
+    assert after["beats_per_min"].value == pytest.approx(before["beats_per_min"].value, rel=0.15)

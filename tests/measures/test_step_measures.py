@@ -13,11 +13,16 @@ from made_traces import (
     times,
     trial,
 )
+from scenarios import scenario
 
+from slowphase.eye.settings import EyeSettings
 from slowphase.measures.least_squares import certified_fit
+from slowphase.measures.prepare import prepare
 from slowphase.measures.reflex import Motion, resample_motion
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.step import find_changes, from_rest
+from slowphase.measures.step import find_changes, fit_step, from_rest
+from slowphase.measures.step_measures import misfit_errors
+from slowphase.measures.step_shape import NO_MISFIT, find_misfit
 from slowphase.measures.step_sides import pair_sides
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import filtered, high_pass
@@ -279,3 +284,20 @@ def test_resampling_keeps_the_chair_s_displacement_and_bridges_lost_samples():
     travelled = np.sum(motion.velocity_deg_s) / motion.rate_hz
     assert motion.rate_hz == pytest.approx(25.0, rel=0.01)
     assert travelled == pytest.approx(np.trapezoid(known, time), abs=0.01)
+
+
+def test_what_is_given_back_to_a_saturating_response_is_in_its_interval():
+    session, _ = scenario("saturation", 1)
+    one = next(t for t in session.trials if t.id == "step-right")
+    prepared = prepare(one, EyeSettings(), MeasureSettings())
+    motion = from_rest(resample_motion(one.recording.time_s, one.recording.head_velocity_deg_s, 50))
+    fit = fit_step(prepared.pieces, motion, find_changes(motion), MeasureSettings())
+    misfit = find_misfit(prepared.pieces, fit, fit.changes[0])
+    plain = misfit_errors(fit, 0, NO_MISFIT)
+    added = misfit_errors(fit, 0, misfit)
+    assert np.all(plain == 0)
+    assert added[0] > 0
+    assert added[1] > 0
+    gain = by_name(result_of(one))["per/gain"]
+    assert "shape_differs" in gain.why
+    assert gain.high - gain.low > 2 * 1.96 * added[0]

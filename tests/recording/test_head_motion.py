@@ -103,3 +103,21 @@ def test_a_step_whose_motion_nobody_knows_is_a_problem(folder: SessionFolder) ->
 
 def test_a_kind_that_does_not_rotate_has_no_head_to_rebuild() -> None:
     assert rebuild_velocity("spontaneous", {}, TIME_S) is None
+
+
+def test_a_position_in_every_second_row_still_tells_the_motion(folder: SessionFolder) -> None:
+    folder.columns = COLUMNS.replace(
+        'head_velocity = { name = "chair", unit = "deg/s" }',
+        'head_position = { name = "chair", unit = "deg" }',
+    )
+    trace = sinusoid_trace()
+    position = np.cumsum(trace["chair"]) / 100.0
+    position[1::2] = np.nan
+    folder.add_sinusoid("a", content=as_csv({**trace, "chair": position}))
+    recording = the_recording(folder)
+    assert recording.head_source == "position"
+    assert recording.head_velocity_deg_s is not None
+    known = np.isfinite(recording.head_velocity_deg_s)
+    assert known[::2].mean() > 0.95
+    found, true = recording.head_velocity_deg_s[known], trace["chair"][known]
+    assert_allclose(found[5:-5], true[5:-5], atol=1.0)

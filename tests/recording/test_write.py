@@ -157,3 +157,36 @@ def test_the_reader_takes_back_what_was_written(tmp_path, layout):
     assert rest.outcome == "stopped"
     assert step.recording is None
     assert step.reason == "nausea"
+
+
+def test_a_chair_known_by_its_position_is_written_and_a_rebuilt_one_is_not(tmp_path):
+    for source, roles in (("position", True), ("measured", True), ("rebuilt", False)):
+        recording = replace(SINE.recording, head_source=source)
+        folder = tmp_path / source
+        write_session(_session(replace(SINE, recording=recording)), folder)
+        columns = tomllib.loads((folder / "session.toml").read_text(encoding="utf-8"))["columns"]
+        assert ("head_velocity" in columns) is roles
+        found = read_session(folder).trials[0].recording
+        assert found.head_source == ("measured" if roles else "rebuilt")
+
+
+def test_what_passes_through_is_written_without_a_unit_and_comes_back(tmp_path):
+    recording = _recording("eye_h_right", "pupil_right")
+    write_session(_session(replace(SINE, recording=recording)), tmp_path)
+    text = (tmp_path / "session.toml").read_text(encoding="utf-8")
+    assert "unit" not in tomllib.loads(text)["columns"]["pupil_right"]
+    session = read_session(tmp_path)
+    assert session.problems == ()
+    found = session.trials[0].recording.channels["pupil_right"]
+    np.testing.assert_allclose(found, recording.channels["pupil_right"], atol=1e-3)
+
+
+@pytest.mark.parametrize("name", ["nul", "COM1", "sin:0.4", "what?"])
+def test_an_id_that_is_no_file_name_everywhere_is_refused(tmp_path, name):
+    with pytest.raises(UsageError, match="file name"):
+        write_session(_session(replace(SINE, id=name)), tmp_path)
+
+
+def test_ids_that_differ_only_in_case_are_refused(tmp_path):
+    with pytest.raises(UsageError, match="share a file"):
+        write_session(_session(SINE, replace(SINE, id="SIN-0.4")), tmp_path)
