@@ -39,7 +39,9 @@ def response_alone(
 
     ``misfit`` is what the recording shows beyond the fitted shape.
     """
-    time = change.start_s - BEFORE_S + np.arange(_length(change, decay_s)) / RATE_HZ
+    # The grid goes through the end of the ramp, where most responses have their sharp peak.
+    ramp = int((change.stop_s - change.start_s + BEFORE_S) * RATE_HZ) + 1
+    time = change.stop_s + np.arange(-ramp, _length(change, decay_s) - ramp) / RATE_HZ
     motion = Motion(time, change.velocity_deg_s(time))
     speed = gain * motion.response(decay_s, adaptation_s) / np.sign(change.size_deg_s)
     since = time - change.stop_s
@@ -75,7 +77,8 @@ def describe(speed: FloatArray, since_s: FloatArray, size_deg_s: float) -> Respo
     """The measures of a response sampled evenly; speeds against the change are positive."""
     step_s = float(since_s[1] - since_s[0])
     top = int(np.argmax(speed))
-    beside, peak = vertex(speed, top)
+    at_corner = abs(since_s[top]) < 1.5 * step_s
+    beside, peak = (0.0, float(speed[top])) if at_corner else vertex(speed, top)
     falling = speed[top:]
     if peak <= 0:
         return Response(peak, peak / size_deg_s, np.nan, np.nan, np.nan, 0.0, np.nan)
@@ -94,10 +97,10 @@ def describe(speed: FloatArray, since_s: FloatArray, size_deg_s: float) -> Respo
 
 
 def vertex(speed: FloatArray, top: int) -> tuple[float, float]:
-    """Where the peak lies beside its largest sample (in samples), and its height, by a parabola.
+    """Where a smooth peak lies beside its largest sample (in samples), and its height.
 
-    Without it the peak would jump from sample to sample as a parameter changes, and derivatives
-    would be of the grid.
+    By a parabola: without it the peak would jump from sample to sample as a parameter changes, and
+    derivatives would be of the grid.
     """
     if not 0 < top < speed.size - 1:
         return 0.0, float(speed[top])
