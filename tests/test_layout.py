@@ -62,7 +62,7 @@ def lines_with(pattern, files):
         ("https://" + "pypi" + ".org/simple", REGISTRIES, True),
         ("see the published table", REGISTRIES, False),
         ("read from " + "/home" + "/ann/data", MACHINE_PATHS, True),
-        ("in ../work/notes or at https://example.org/home/page", MACHINE_PATHS, False),
+        ("in ../" + "work/notes or at https://example.org/home/page", MACHINE_PATHS, False),
     ],
 )
 def test_the_patterns_find_what_they_are_for(text, pattern, found):

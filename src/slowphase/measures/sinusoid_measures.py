@@ -28,7 +28,9 @@ from slowphase.measures.result import TrialResult
 from slowphase.measures.sinusoid import (
     BIAS,
     GAZE,
+    LEFT,
     PHASE_DIFF,
+    RIGHT,
     SinusoidFit,
     fit_sinusoid,
     predict,
@@ -36,7 +38,7 @@ from slowphase.measures.sinusoid import (
 )
 from slowphase.measures.steady import asymmetry_pct, peak_speeds
 
-NAMES: list[tuple[str, str, str | None]] = [
+STEADY: list[tuple[str, str, str | None]] = [
     ("gain", "1", "steady_state"),
     ("phase", "deg", "steady_state"),
     ("bias", "deg/s", "straight_ahead"),
@@ -46,6 +48,8 @@ NAMES: list[tuple[str, str, str | None]] = [
     ("peak_speed", "deg/s", "cycle_peak"),
     ("asymmetry", "%", "peaks"),
     ("gaze_slope", "/s", None),
+]
+OF_THE_TRIAL: list[tuple[str, str, str | None]] = [
     ("lapse_share", "%", None),
     ("response_power", "%", None),
     ("cycles", "1", None),
@@ -87,7 +91,7 @@ def no_sinusoid(make: Maker, why: str) -> list[Measure]:
     """The measures of a trial that shows nothing, each missing for one reason."""
     return [
         make(name, NOTHING, unit, definition=definition, exciting=SIDES.get(name), why=(why,))
-        for name, unit, definition in NAMES
+        for name, unit, definition in (*STEADY, *OF_THE_TRIAL)
     ]
 
 
@@ -164,24 +168,26 @@ def responds(fit: SinusoidFit, prepared: Prepared) -> bool:
 
 
 def quantities(parameters: FloatArray, fit: SinusoidFit) -> FloatArray:
-    """Gain, phase (rad), bias, offset, both half gains, asymmetry, gaze slope, peak speed."""
+    """The measures of the steady state in the order of `STEADY`, shape (9,).
+
+    Phase is in rad and relative to that of the fit, so that it cannot jump by a turn.
+    """
     steady = steady_state(parameters, fit.frequency_hz)
     response = steady.fundamental
     bias = float(parameters[BIAS])
     cycle = steady.cycle(fit.peak_deg_s, bias)
-    return np.array(
-        [
-            abs(response),
-            np.angle(response / fit.steady().fundamental),
-            bias,
-            steady.offset(fit.peak_deg_s, bias),
-            np.copysign(abs(steady.right), parameters[1]),
-            np.copysign(abs(steady.left), parameters[2]),
-            asymmetry_pct(cycle),
-            parameters[GAZE],
-            max(peak_speeds(cycle)),
-        ]
-    )
+    values = {
+        "gain": abs(response),
+        "phase": float(np.angle(response / fit.steady().fundamental)),
+        "bias": bias,
+        "offset": steady.offset(fit.peak_deg_s, bias),
+        "gain_right": float(np.copysign(abs(steady.right), parameters[RIGHT])),
+        "gain_left": float(np.copysign(abs(steady.left), parameters[LEFT])),
+        "peak_speed": max(peak_speeds(cycle)),
+        "asymmetry": asymmetry_pct(cycle),
+        "gaze_slope": float(parameters[GAZE]),
+    }
+    return np.array([values[name] for name, _, _ in STEADY])
 
 
 def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Measure]:
@@ -191,92 +197,63 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
     value, error = propagate(lambda p: quantities(p, fit), fit.fit.parameters, covariance)
     quantile = t_quantile(fit.fit.degrees)
     there = responds(fit, prepared)
-    gain = symmetric(value[0], error[0], quantile)
-    gain = Estimate(gain.value, max(gain.low or 0.0, 0.0) if there else 0.0, gain.high)
-    phase = float(np.degrees(np.angle(fit.steady().fundamental)))
-    spread = float(np.degrees(error[1]))
-    settings = prepared.settings
-    poor_gain = poorly(error[0], settings.gain_error_max)
-    poor_bias = poorly(error[2], settings.velocity_error_max_deg_s)
-    poor_offset = poorly(error[3], settings.velocity_error_max_deg_s)
-    poor_peak = poorly(error[8], settings.velocity_error_max_deg_s)
-    poor_halves = [poorly(error[index], settings.gain_error_max) for index in (4, 5)]
-    return [
-        make(
-            "gain",
-            gain,
-            "1",
-            definition="steady_state",
-            why=poor_gain if there else (*poor_gain, "no_response"),
-        ),
-        make(
-            "phase",
-            symmetric(phase, spread, quantile) if there else NOTHING,
-            "deg",
-            definition="steady_state",
-            why=phase_reasons(there, spread, prepared),
-        ),
-        make(
-            "bias",
-            symmetric(value[2], error[2], quantile),
-            "deg/s",
-            definition="straight_ahead",
-            why=poor_bias,
-        ),
-        make(
-            "offset",
-            symmetric(value[3], error[3], quantile),
-            "deg/s",
-            definition="cycle_mean",
-            why=poor_offset,
-        ),
-        make(
-            "gain_right",
-            symmetric(value[4], error[4], quantile),
-            "1",
-            definition="half_response",
-            exciting="right",
-            why=poor_halves[0],
-        ),
-        make(
-            "gain_left",
-            symmetric(value[5], error[5], quantile),
-            "1",
-            definition="half_response",
-            exciting="left",
-            why=poor_halves[1],
-        ),
-        make(
-            "peak_speed",
-            symmetric(value[8], error[8], quantile),
-            "deg/s",
-            definition="cycle_peak",
-            why=poor_peak,
-        ),
-        asymmetry_measure(make, fit, symmetric(value[6], error[6], quantile), prepared),
-        make("gaze_slope", _not_negative(symmetric(value[7], error[7], quantile)), "/s"),
-    ]
+    measures = []
+    for (name, unit, definition), v, e in zip(STEADY, value, error, strict=True):
+        estimate, why = shown(name, symmetric(v, e, quantile), there, fit, prepared)
+        why = (*why, *poor_reasons(name, unit, float(e), there, prepared))
+        side = SIDES.get(name)
+        measures.append(make(name, estimate, unit, definition=definition, exciting=side, why=why))
+    return measures
 
 
-def phase_reasons(there: bool, spread_deg: float, prepared: Prepared) -> tuple[str, ...]:
-    """Why a phase is missing or poor."""
-    if not there:
-        return ("no_response",)
-    return ("poorly_determined",) if spread_deg > prepared.settings.phase_error_max_deg else ()
+def shown(
+    name: str, estimate: Estimate, there: bool, fit: SinusoidFit, prepared: Prepared
+) -> tuple[Estimate, tuple[str, ...]]:
+    """An estimate within what it can be, and why it is missing or special."""
+    if name == "gain":
+        low = max(estimate.low or 0.0, 0.0) if there else 0.0
+        return Estimate(estimate.value, low, estimate.high), () if there else ("no_response",)
+    if name == "phase":
+        middle = float(np.degrees(np.angle(fit.steady().fundamental)))
+        reach = float(np.degrees(estimate.high or 0.0))
+        found = Estimate(middle, middle - reach, middle + reach)
+        return (found, ()) if there else (NOTHING, ("no_response",))
+    if name == "asymmetry":
+        return shown_asymmetry(estimate, fit, prepared)
+    if name == "gaze_slope":
+        return clipped(estimate, 0.0, np.inf), ()
+    return estimate, ()
 
 
-def asymmetry_measure(
-    make: Maker, fit: SinusoidFit, estimate: Estimate, prepared: Prepared
-) -> Measure:
+def shown_asymmetry(
+    estimate: Estimate, fit: SinusoidFit, prepared: Prepared
+) -> tuple[Estimate, tuple[str, ...]]:
     """Asymmetry of the peak speeds, withheld when they are too small to carry it."""
     cycle = fit.steady().cycle(fit.peak_deg_s, float(fit.fit.parameters[BIAS]))
     right, left = peak_speeds(cycle)
     if right + left < prepared.settings.asymmetry_min_deg_s:
-        return make("asymmetry", NOTHING, "%", definition="peaks", why=("response_too_small",))
+        return NOTHING, ("response_too_small",)
     why = ("does_not_reverse",) if min(right, left) == 0.0 else ()
+    return clipped(estimate, -100.0, 100.0), why
+
+
+def clipped(estimate: Estimate, least: float, most: float) -> Estimate:
+    """An estimate of something that cannot lie outside the two bounds."""
     limits = (estimate.value, estimate.low, estimate.high)
-    clipped = Estimate(*(min(max(limit or 0.0, -100.0), 100.0) for limit in limits))
-    return make("asymmetry", clipped, "%", definition="peaks", why=why)
+    return Estimate(*(min(max(limit or 0.0, least), most) for limit in limits))
+
+
+def poor_reasons(
+    name: str, unit: str, error: float, there: bool, prepared: Prepared
+) -> tuple[str, ...]:
+    """The reason of a value whose standard error is beyond what its unit allows."""
+    settings = prepared.settings
+    limits = {
+        "1": settings.gain_error_max,
+        "deg/s": settings.velocity_error_max_deg_s,
+        "deg": float(np.radians(settings.phase_error_max_deg)) if there else np.inf,
+    }
+    return poorly(error, limits.get(unit, np.inf))
 
 
 def trial_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Measure]:
@@ -320,11 +297,3 @@ def cycle_spread(fit: SinusoidFit, prepared: Prepared) -> float | None:
 
 def _exact(value: float | None) -> Estimate:
     return Estimate(value, value, value)
-
-
-def _not_negative(estimate: Estimate) -> Estimate:
-    return Estimate(
-        max(estimate.value or 0.0, 0.0),
-        max(estimate.low or 0.0, 0.0),
-        max(estimate.high or 0.0, 0.0),
-    )
