@@ -16,6 +16,7 @@ from session_folder import (
     step_trace,
 )
 
+from slowphase.foundation.errors import InputError
 from slowphase.foundation.problem import Problem
 from slowphase.recording.keys import key_tables, kind_tables
 from slowphase.recording.read import read_session
@@ -325,3 +326,21 @@ def test_a_path_in_windows_form_is_understood(sound: SessionFolder) -> None:
     session = read_session(sound.write())
     assert session.problems == ()
     assert trial_of(session, "w").recording is not None
+
+
+def test_a_session_without_a_column_map_is_told_how_to_get_one(folder: SessionFolder) -> None:
+    folder.columns = ""
+    folder.add_sinusoid("a")
+    with pytest.raises(InputError) as error:
+        read_session(folder.write())
+    (problem,) = error.value.problems
+    assert problem.code == "no_clock"
+    assert "[columns]" in problem.message
+    assert "slowphase columns" in problem.message
+
+
+def test_a_trace_named_in_place_of_its_session_is_recognised(folder: SessionFolder) -> None:
+    folder.add_sinusoid("a")
+    with pytest.raises(InputError, match="is a trace file") as error:
+        read_session(folder.write() / "trials" / "a.csv")
+    assert error.value.problems[0].code == "missing_session_file"

@@ -22,6 +22,7 @@ _FAULTS_OF_THE_MAP = (
     "no_clock",
     "shared_column",
 )
+TRACE_SUFFIXES = (".csv", ".tsv", ".txt", ".parquet")
 Progress = Callable[[str], None]
 
 
@@ -54,11 +55,22 @@ def _open_session(path: Path) -> tuple[Path, bytes]:
     try:
         folder = path.parent if path.is_file() else path
         file = path if path.is_file() else path / SESSION_FILE
+        if path.is_file() and path.suffix.lower() in TRACE_SUFFIXES:
+            raise _is_trace(path)
         if not file.is_file():
             raise _no_session(path)
         return folder, file.read_bytes()
     except (OSError, ValueError) as error:
         raise _no_session(path) from error
+
+
+def _is_trace(path: Path) -> InputError:
+    return unusable(
+        "missing_session_file",
+        f"{path.name} is a trace file",
+        expected="a folder with a session.toml, or that file",
+        remedy="name the session's folder; `slowphase columns` proposes a column map for a trace",
+    )
 
 
 def _no_session(path: Path) -> InputError:

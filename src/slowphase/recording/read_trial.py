@@ -107,6 +107,13 @@ def _clock(plan: TrialPlan, trace: TraceFile, matched: Matched) -> Clock | Fault
         return clock or _time_unusable()
     if plan.sampling_hz is not None:
         return trace.even_clock(plan.sampling_hz)
+    if not plan.columns:
+        return Fault(
+            "no_clock",
+            "there is no column map, so that no column is the time",
+            expected="a [columns] table that names the columns of the trace files",
+            remedy="let `slowphase columns FILE` propose one, and paste it into session.toml",
+        )
     return Fault(
         "no_clock",
         "the column map has no time column",
