@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import importlib.util
 import os
 import subprocess
 import sys
@@ -58,14 +59,13 @@ def make_environment(lock_name: str) -> None:
 def create_venv() -> None:
     if PYTHON.exists():
         return
-    try:
-        import ensurepip  # noqa: F401  (only looked for)
-        import venv
-    except ImportError:
+    if not all(importlib.util.find_spec(name) for name in ("ensurepip", "venv")):
         sys.exit(
             "This Python cannot make a virtual environment. On Debian or Ubuntu install "
             "python3-venv, then run the same command again."
         )
+    import venv
+
     print(f"making {VENV.relative_to(ROOT)}", flush=True)
     venv.create(VENV, with_pip=True, clear=False)
 

@@ -58,7 +58,29 @@ _HOMES = {
     "reasons": "foundation.reasons",
     "write_session": "recording.write",
 }
-__all__ = ["__version__", *sorted(_HOMES)]  # noqa: PLE0604  (all are strings)
+__all__ = [
+    "Analysis",
+    "InputError",
+    "Measure",
+    "PairResult",
+    "Patient",
+    "Placement",
+    "Problem",
+    "Recording",
+    "Session",
+    "Settings",
+    "SlowphaseError",
+    "Statement",
+    "Trial",
+    "TrialResult",
+    "UsageError",
+    "__version__",
+    "analyze",
+    "propose_columns",
+    "read_session",
+    "reasons",
+    "write_session",
+]
 
 
 def __getattr__(name: str) -> Any:

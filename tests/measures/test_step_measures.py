@@ -236,9 +236,11 @@ def test_the_changes_together_are_the_chair_s_whole_motion():
     clean = spin(120.0, stop_s=63.0)
     noisy = clean + np.random.default_rng(0).normal(0, 1.0, clean.size)
     time = np.arange(clean.size) / 25.0
-    parts = [change.velocity_deg_s(time) for change in changes_of(noisy)]
-    assert sum(parts) == pytest.approx(clean, abs=12.0)
-    assert np.median(np.abs(sum(parts) - clean)) < 0.2
+    # The ramps' ends are found to a fraction of the 40 ms grid, at 143 deg/s² of ramp.
+    for motion, off in ((clean, 2.5), (noisy, 6.0)):
+        parts = sum(change.velocity_deg_s(time) for change in changes_of(motion))
+        assert parts == pytest.approx(clean, abs=off)
+        assert np.median(np.abs(parts - clean)) < 0.1
 
 
 @pytest.mark.parametrize("offset", [-5.0, 2.5, 5.0])

@@ -1,10 +1,8 @@
-import os
-from pathlib import Path
-
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from outside_data import outside
 from scipy.signal import savgol_filter
 
 from slowphase.physiology.saccade import (
@@ -15,7 +13,6 @@ from slowphase.physiology.saccade import (
     profile,
 )
 
-DATA = Path(os.environ.get("SLOWPHASE_DATA", Path(__file__).parents[3] / "shared" / "data"))
 SUBJECTS = ("S1", "S4", "S6")
 
 
@@ -50,7 +47,7 @@ def _labelled() -> tuple[np.ndarray, np.ndarray]:
     """Amplitudes and peak speeds of the expert's saccades."""
     sizes, peaks = [], []
     for subject in SUBJECTS:
-        gaze = np.load(DATA / "labelled_saccades" / f"{subject}.npy")
+        gaze = np.load(outside("labelled_saccades") / f"{subject}.npy")
         x, y = (savgol_filter(np.nan_to_num(gaze[axis]), 19, 2) for axis in "xy")
         speed = 1000.0 * np.hypot(np.gradient(x), np.gradient(y))
         edges = np.flatnonzero(np.diff(np.r_[0, (gaze["evt"] == 2).astype(int), 0]))
@@ -61,7 +58,6 @@ def _labelled() -> tuple[np.ndarray, np.ndarray]:
     return np.asarray(sizes), np.asarray(peaks)
 
 
-@pytest.mark.skipif(not DATA.is_dir(), reason=f"no outside data in {DATA}; set SLOWPHASE_DATA")
 def test_peak_velocities_are_near_those_of_labelled_human_saccades():
     # Zemblys, Niehorster, Komogortsev, Holmqvist 2018, Behav Res Methods 50:160–181 (MIT)
     sizes, peaks = _labelled()
