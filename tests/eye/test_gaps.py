@@ -47,7 +47,7 @@ def test_a_blink_at_the_very_edge_of_a_recording_stays_within_it():
 def jumps(*ranges):
     """Jumps from (start, stop, amplitude)."""
     start, stop, amplitude = (np.array(column) for column in zip(*ranges, strict=True))
-    return Jumps(start, stop, amplitude.astype(float), amplitude * 30.0)
+    return Jumps(start, stop, amplitude.astype(float), amplitude * 30.0, np.zeros(1000))
 
 
 def test_an_upward_and_a_downward_jump_close_together_are_a_blink():
@@ -71,7 +71,7 @@ def test_other_pairs_of_vertical_jumps_are_no_blink(pair):
 
 def test_no_blink_without_jumps():
     none = np.zeros(0, dtype=np.int64)
-    empty = Jumps(none, none, none.astype(float), none.astype(float))
+    empty = Jumps(none, none, none.astype(float), none.astype(float), np.zeros(1000))
     assert not vertical_blinks(empty, 100, 500.0, EYE).any()
 
 

@@ -12,7 +12,7 @@ EYE = EyeSettings()
 def pieces_of(position, time, usable=None, breaks=None, noise_deg=0.02):
     usable = np.ones(time.size, dtype=bool) if usable is None else usable
     breaks = np.zeros(time.size, dtype=bool) if breaks is None else breaks
-    return cut_pieces(position, time, usable, breaks, noise_deg, EYE)
+    return cut_pieces(position, time, usable, breaks, np.full(time.size, noise_deg), EYE)
 
 
 def test_the_integral_of_a_constant_is_a_straight_line():

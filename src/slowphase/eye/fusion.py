@@ -1,45 +1,76 @@
-"""One trace from the two eyes."""
+"""One trace from the two eyes, each weighed by how well it is seen at the time."""
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
-from slowphase.eye.noise import position_noise_deg
+from slowphase.eye.noise import SECOND_DIFFERENCE, blockwise_sd, position_noise_deg
+from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.recording.eyes import is_alive
 
 BLOCK_S = 5.0
+QUIETEST_DEG = 0.01
 
 
-def fuse(eyes: list[FloatArray], sampling_hz: float) -> tuple[FloatArray, BoolArray]:
-    """Weighted mean of the eyes, and where the set of eyes in it changes.
+@dataclass(frozen=True, slots=True)
+class Fused:
+    """The fused trace, arrays of shape (n,).
+
+    ``position_deg`` is NaN where no eye is left; ``noise_deg`` the SD of its white noise at every
+    sample; ``changed`` is True at the first sample of another set of eyes.
+    """
+
+    position_deg: FloatArray
+    noise_deg: FloatArray
+    changed: BoolArray
+
+
+def fuse(eyes: list[FloatArray], sampling_hz: float, settings: EyeSettings) -> Fused:
+    """Weighted mean of the eyes.
 
     ``eyes`` holds arrays of shape (n,), NaN where lost. Each eye weighs by the inverse of its
-    noise variance. Where one eye is lost the other goes on alone, shifted by the slowly changing
-    difference between it and the mean, so that the trace does not jump; the second array is True
-    at the first sample of each such change. Returns NaN where no eye is left.
+    noise variance at the time. Before they are averaged, each is shifted by its slowly changing
+    difference from the usual mean, so that the trace does not jump when the weights change or an
+    eye is lost.
     """
-    seen = [np.isfinite(eye) for eye in eyes]
-    usable = [i for i, eye in enumerate(eyes) if is_alive(eye)]
-    if len(usable) < 2:
-        index = usable[0] if usable else 0
-        return eyes[index], np.zeros(eyes[index].size, dtype=bool)
-    weights = [1.0 / max(position_noise_deg(eyes[i]), 0.01) ** 2 for i in usable]
-    both = np.logical_and.reduce([seen[i] for i in usable])
-    values = [np.where(seen[i], eyes[i], 0.0) for i in usable]
-    mean = sum(w * v for w, v in zip(weights, values, strict=True)) / sum(weights)
-    fused = np.where(both, mean, np.nan)
+    alive = [eye for eye in eyes if is_alive(eye)]
+    if len(alive) < 2:
+        return _alone((alive or eyes)[0], sampling_hz, settings)
+    seen = [np.isfinite(eye) for eye in alive]
+    both = np.logical_and.reduce(seen)
     if not both.any():
-        return _longest(eyes)
-    for i in usable:
-        alone = seen[i] & ~np.isfinite(fused)
-        if alone.any():
-            shift = slow_shift(mean - np.where(both, eyes[i], np.nan), sampling_hz)
-            fused = np.where(alone, eyes[i] + shift, fused)
-    state = sum((k + 1) * seen[i].astype(int) for k, i in enumerate(usable))
-    changed = np.zeros(fused.size, dtype=bool)
-    changed[1:] = np.diff(state) != 0
-    return fused, changed
+        return _alone(
+            max(alive, key=lambda eye: int(np.isfinite(eye).sum())), sampling_hz, settings
+        )
+    usual = [max(position_noise_deg(eye), QUIETEST_DEG) ** -2 for eye in alive]
+    mean = sum(w * eye for w, eye in zip(usual, alive, strict=True)) / sum(usual)
+    weights = [_weight(eye, sampling_hz, settings) for eye in alive]
+    total = np.zeros(both.size)
+    weighed = np.zeros(both.size)
+    for eye, finite, weight in zip(alive, seen, weights, strict=True):
+        shifted = eye + slow_shift(mean - eye, sampling_hz)
+        weighed += np.where(finite, weight * shifted, 0.0)
+        total += np.where(finite, weight, 0.0)
+    known = total > 0
+    safe = np.where(known, total, 1.0)
+    return Fused(
+        np.where(known, weighed / safe, np.nan),
+        np.where(known, safe, min(map(np.min, weights))) ** -0.5,
+        _changes(seen),
+    )
+
+
+def local_noise(position_deg: FloatArray, sampling_hz: float, settings: EyeSettings) -> FloatArray:
+    """White noise (SD, deg) of a position trace at every sample, shape (n,)."""
+    if position_deg.size < 3:
+        return np.full(position_deg.size, QUIETEST_DEG)
+    second = np.zeros(position_deg.size)
+    second[1:-1] = np.diff(position_deg, 2)
+    finite = np.isfinite(second)
+    sd = blockwise_sd(second, finite, sampling_hz, settings.weight_block_s)
+    return np.maximum(sd / SECOND_DIFFERENCE, QUIETEST_DEG)
 
 
 def slow_shift(difference: FloatArray, sampling_hz: float) -> FloatArray:
@@ -47,16 +78,26 @@ def slow_shift(difference: FloatArray, sampling_hz: float) -> FloatArray:
     n = difference.size
     count = max(1, round(n / (BLOCK_S * sampling_hz)))
     edges = np.linspace(0, n, count + 1).astype(int)
-    parts = [difference[a:b] for a, b in pairwise(edges)]
     centre, median = [], []
-    for a, part in zip(edges[:-1], parts, strict=True):
-        known = np.flatnonzero(np.isfinite(part))
+    for a, b in pairwise(edges.tolist()):
+        known = np.flatnonzero(np.isfinite(difference[a:b]))
         if known.size:
             centre.append(a + known.mean())
-            median.append(np.median(part[known]))
+            median.append(np.median(difference[a:b][known]))
     return np.interp(np.arange(n), centre, median)
 
 
-def _longest(eyes: list[FloatArray]) -> tuple[FloatArray, BoolArray]:
-    eye = max(eyes, key=lambda trace: int(np.isfinite(trace).sum()))
-    return eye, np.zeros(eye.size, dtype=bool)
+def _weight(eye: FloatArray, sampling_hz: float, settings: EyeSettings) -> FloatArray:
+    return np.asarray(local_noise(eye, sampling_hz, settings) ** -2.0)
+
+
+def _changes(seen: list[BoolArray]) -> BoolArray:
+    changed = np.zeros(seen[0].size, dtype=bool)
+    for finite in seen:
+        changed[1:] |= finite[1:] != finite[:-1]
+    return changed
+
+
+def _alone(eye: FloatArray, sampling_hz: float, settings: EyeSettings) -> Fused:
+    noise = local_noise(eye, sampling_hz, settings)
+    return Fused(eye, noise, np.zeros(eye.size, dtype=bool))

@@ -7,6 +7,7 @@ from slowphase.foundation.arrays import BoolArray, FloatArray
 MAD_TO_SD = 1.4826
 SMALLEST = 1e-6
 READ_HZ = 100.0
+SECOND_DIFFERENCE = 6.0**0.5  # SD of a second difference of white noise over the noise's own
 
 
 def robust_sd(values: FloatArray) -> float:
@@ -35,7 +36,7 @@ def position_noise_deg(position_deg: FloatArray) -> float:
     if spread == 0.0:
         small = second[second <= np.quantile(second, 0.9)]
         spread = float(np.sqrt(np.mean(small**2)))
-    return spread / 6.0**0.5
+    return spread / SECOND_DIFFERENCE
 
 
 def blockwise_sd(

@@ -21,12 +21,16 @@ BASELINE_HZ = 100.0
 
 @dataclass(frozen=True, slots=True)
 class Jumps:
-    """Quick phases as sample ranges: ``start`` to ``stop`` (exclusive), shape (m,) each."""
+    """Quick phases as sample ranges: ``start`` to ``stop`` (exclusive), shape (m,) each.
+
+    ``velocity_deg_s`` (n,) is the filtered eye velocity in which they were found.
+    """
 
     start: IntArray
     stop: IntArray
     amplitude_deg: FloatArray
     peak_velocity_deg_s: FloatArray
+    velocity_deg_s: FloatArray
 
 
 def find_jumps(
@@ -50,7 +54,8 @@ def find_jumps(
     start, stop = merge(start, stop, residual, sampling_hz, settings)
     path = travelled(residual, start, stop) / sampling_hz
     keep = path >= settings.smallest_deg
-    return describe(start[keep], stop[keep], residual, sampling_hz)
+    amplitude, peak = sizes(start[keep], stop[keep], residual, sampling_hz)
+    return Jumps(start[keep], stop[keep], amplitude, peak, velocity)
 
 
 def travelled(velocity: FloatArray, start: IntArray, stop: IntArray) -> FloatArray:
@@ -226,14 +231,11 @@ def merge(
     return joined[:, 0], joined[:, 1]
 
 
-def describe(start: IntArray, stop: IntArray, residual: FloatArray, sampling_hz: float) -> Jumps:
+def sizes(
+    start: IntArray, stop: IntArray, residual: FloatArray, sampling_hz: float
+) -> tuple[FloatArray, FloatArray]:
     """Amplitude and peak velocity of each range, relative to the slow phase."""
     sums: FloatArray = np.concatenate([[0.0], np.cumsum(residual / sampling_hz)])
-    amplitude: FloatArray = sums[stop] - sums[start]
-    peak = np.array(
-        [
-            part[np.argmax(np.abs(part))]
-            for part in map(residual.__getitem__, map(slice, start, stop))
-        ]
-    )
-    return Jumps(start, stop, amplitude, peak.astype(float))
+    parts = map(residual.__getitem__, map(slice, start, stop))
+    peak = np.array([part[np.argmax(np.abs(part))] for part in parts], dtype=float)
+    return sums[stop] - sums[start], peak

@@ -14,6 +14,16 @@ class EyeSettings:
     recording's own noise.
     """
 
+    working_hz: float = 250.0
+    """Faster recordings are averaged to about this rate (Hz): the shortest quick phases last
+    15 ms, and slow phase has nothing above a few Hz."""
+    spike_sd: float = 8.0
+    """Multiples of the noise by which a single sample off its neighbours is no eye."""
+    spike_min_deg: float = 0.5
+    """Smallest such spike (deg): what is less moves no slope."""
+    weight_block_s: float = 1.0
+    """Length (s) over which the noise of one eye against the other is read: a lid covers a pupil
+    for about that long."""
     filter_noise_deg_s: float = 8.0
     """Velocity noise (deg/s) that the detection filter aims at: a 1 deg quick phase has a peak
     of about 60 deg/s, so that it stands 7 SD above it. Wider filters blunt small quick phases."""

@@ -73,21 +73,23 @@ def cut_pieces(
     time_s: FloatArray,
     usable: BoolArray,
     breaks: BoolArray,
-    noise_deg: float,
+    noise_deg: FloatArray,
     settings: EyeSettings,
 ) -> Pieces:
     """Cut the usable samples into pieces.
 
     ``usable`` (n,) marks slow-phase samples; a True in ``breaks`` (n,) starts a new piece
-    without losing a sample (another eye, rows missing in time). Noisy recordings get longer
-    pieces. Runs shorter than ``run_min_s`` or three samples are left out.
+    without losing a sample (another eye, rows missing in time). ``noise_deg`` (n,) is the white
+    noise of position; noisy recordings get longer pieces. Runs shorter than ``run_min_s`` or
+    three samples are left out.
     """
     step_s = float(np.median(np.diff(time_s))) if time_s.size > 1 else 1.0
     run_start, run_stop = split_runs(usable, breaks)
     shortest = max(3, round(settings.run_min_s / step_s))
     keep = run_stop - run_start >= shortest
     run_start, run_stop = run_start[keep], run_stop[keep]
-    length = max(4, round(piece_length_s(noise_deg, step_s, settings) / step_s))
+    usual = float(np.median(noise_deg))
+    length = max(4, round(piece_length_s(usual, step_s, settings) / step_s))
     count = np.maximum(1, np.round((run_stop - run_start) / length).astype(np.int64))
     beat = np.repeat(np.arange(count.size), count)
     part = np.arange(beat.size) - np.repeat(np.cumsum(count) - count, count)
@@ -120,7 +122,7 @@ def _describe(
     start: IntArray,
     stop: IntArray,
     beat: IntArray,
-    noise_deg: float,
+    noise_deg: FloatArray,
 ) -> Pieces:
     count = stop - start
     sums = np.concatenate([[0.0], np.cumsum(np.nan_to_num(position_deg))])
@@ -132,7 +134,9 @@ def _describe(
         time_s=(times[stop] - times[start]) / count,
         duration_s=duration,
         velocity_deg_s=slopes(np.nan_to_num(position_deg), time_s, start, stop),
-        noise_deg_s=noise_deg * np.sqrt(12.0 / np.maximum(count, 2)) / duration,
+        noise_deg_s=noise_deg[(start + stop) // 2]
+        * np.sqrt(12.0 / np.maximum(count, 2))
+        / duration,
         gaze_deg=(sums[stop] - sums[start]) / count,
         beat=beat,
     )

@@ -1,10 +1,11 @@
 """From the channels of one recording to slow phase, quick phases and reasons."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from slowphase.eye.fusion import fuse
+from slowphase.eye.condense import Condensed, condense
+from slowphase.eye.fusion import Fused, fuse
 from slowphase.eye.gaps import (
     bridge,
     lid_margins,
@@ -12,8 +13,7 @@ from slowphase.eye.gaps import (
     vertical_blinks,
     without_steps,
 )
-from slowphase.eye.noise import position_noise_deg
-from slowphase.eye.quickphase import Jumps, differentiate, filter_width, find_jumps
+from slowphase.eye.quickphase import Jumps, find_jumps
 from slowphase.eye.runs import mask_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.slowphase import Pieces, cut_pieces
@@ -23,6 +23,7 @@ from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording
 
 SIDES = ("right", "left")
+FEWEST_SAMPLES = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,14 +40,19 @@ class Tracked:
 
 
 @dataclass(frozen=True, slots=True)
-class _Plane:
-    position_deg: FloatArray
+class Plane:
+    """One plane on the way to its slow phase, in the blocks of `Condensed`; arrays (m,).
+
+    ``bridged_deg`` has straight lines where the eyes were lost and ``seamless_deg`` no jumps where
+    time is missing; ``changed`` marks where the trace goes on with other eyes or after a pause.
+    """
+
+    fused: Fused
     bridged_deg: FloatArray
     seamless_deg: FloatArray
     lost: BoolArray
     changed: BoolArray
     jumps: Jumps
-    noise_deg: float
     eyes: tuple[str, ...]
 
 
@@ -60,43 +66,44 @@ def track(
     plane is too poor to tell.
     """
     settings = settings or EyeSettings()
+    seen = condense(recording, settings)
     sides = SIDES if eye == "both" else (eye,)
-    horizontal = _plane(recording, "eye_h", sides, settings)
-    vertical = _plane(recording, "eye_v", sides, settings)
-    blink = _blinks(recording, horizontal, vertical, settings)
-    jumps = [_jump_mask(p, recording.sampling_hz, settings) for p in (horizontal, vertical) if p]
+    horizontal = find_plane(seen, "eye_h", sides, settings)
+    vertical = find_plane(seen, "eye_v", sides, settings)
+    blink = _blinks(seen.recording, horizontal, vertical, settings)
+    rate = seen.recording.sampling_hz
+    jumps = [_jump_mask(p, rate, settings) for p in (horizontal, vertical) if p]
     trusted = [mask for mask in jumps if np.mean(mask) < settings.jump_share_max]
-    jump = np.logical_or.reduce(trusted) if trusted else np.zeros(recording.time_s.size, dtype=bool)
+    jump = np.logical_or.reduce(trusted) if trusted else np.zeros_like(blink)
     return (
-        _tracked(recording, horizontal, blink, jump, settings),
-        _tracked(recording, vertical, blink, jump, settings),
+        tracked(seen, horizontal, blink, jump, settings) if horizontal else None,
+        tracked(seen, vertical, blink, jump, settings) if vertical else None,
     )
 
 
-def _plane(
-    recording: Recording, role: str, sides: tuple[str, ...], settings: EyeSettings
-) -> _Plane | None:
-    names = [side for side in sides if f"{role}_{side}" in recording.channels]
-    names = [side for side in names if is_alive(recording.channels[f"{role}_{side}"])]
+def find_plane(
+    seen: Condensed, role: str, sides: tuple[str, ...], settings: EyeSettings
+) -> Plane | None:
+    """Both eyes of one plane fused and their quick phases found; None where no eye moves."""
+    channels, rate = seen.recording.channels, seen.recording.sampling_hz
+    names = [side for side in sides if f"{role}_{side}" in channels]
+    names = [side for side in names if is_alive(channels[f"{role}_{side}"])]
     if not names:
         return None
-    fused, changed = fuse(
-        [recording.channels[f"{role}_{side}"] for side in names], recording.sampling_hz
-    )
-    lost = ~np.isfinite(fused)
-    if (~lost).sum() < 10:
+    fused = fuse([channels[f"{role}_{side}"] for side in names], rate, settings)
+    lost = ~np.isfinite(fused.position_deg)
+    if (~lost).sum() < FEWEST_SAMPLES:
         return None
-    bridged = bridge(fused)
-    pauses = time_gaps(recording.time_s)
+    bridged = bridge(fused.position_deg)
+    pauses = time_gaps(seen.recording.time_s)
     seamless = without_steps(bridged, pauses)
-    hidden = lost | lid_margins(lost, recording.sampling_hz, settings)
-    jumps = find_jumps(seamless, hidden, recording.sampling_hz, settings)
-    noise = position_noise_deg(fused)
-    return _Plane(fused, bridged, seamless, lost, changed | pauses, jumps, noise, tuple(names))
+    hidden = lost | lid_margins(lost, rate, settings)
+    jumps = find_jumps(seamless, hidden, rate, settings)
+    return Plane(fused, bridged, seamless, lost, fused.changed | pauses, jumps, tuple(names))
 
 
 def _blinks(
-    recording: Recording, horizontal: _Plane | None, vertical: _Plane | None, settings: EyeSettings
+    recording: Recording, horizontal: Plane | None, vertical: Plane | None, settings: EyeSettings
 ) -> BoolArray:
     size, rate = recording.time_s.size, recording.sampling_hz
     blink = np.zeros(size, dtype=bool)
@@ -107,54 +114,52 @@ def _blinks(
     return blink
 
 
-def _jump_mask(plane: _Plane, sampling_hz: float, settings: EyeSettings) -> BoolArray:
+def _jump_mask(plane: Plane, sampling_hz: float, settings: EyeSettings) -> BoolArray:
     before = max(1, round(settings.lead_s * sampling_hz))
     after = max(2, round(settings.settle_s * sampling_hz))
     return mask_of(plane.jumps.start - before, plane.jumps.stop + after, plane.lost.size)
 
 
-def _tracked(
-    recording: Recording,
-    plane: _Plane | None,
-    blink: BoolArray,
-    jump: BoolArray,
-    settings: EyeSettings,
-) -> Tracked | None:
-    if plane is None:
-        return None
+def tracked(
+    seen: Condensed, plane: Plane, blink: BoolArray, jump: BoolArray, settings: EyeSettings
+) -> Tracked:
+    """The plane's slow phase outside ``blink`` and ``jump`` (masks of shape (m,))."""
     use = np.full(plane.lost.size, USED, dtype=np.int64)
     use[jump] = UNUSED_REASONS.index("quick_phase")
     use[blink] = UNUSED_REASONS.index("blink")
     use[plane.lost] = UNUSED_REASONS.index("lost")
     usable = use == USED
     pieces = cut_pieces(
-        plane.bridged_deg, recording.time_s, usable, plane.changed, plane.noise_deg, settings
+        plane.bridged_deg,
+        seen.recording.time_s,
+        usable,
+        plane.changed,
+        plane.fused.noise_deg,
+        settings,
     )
     trace = EyeTrace(
-        time_s=recording.time_s,
-        position_deg=plane.position_deg,
-        velocity_deg_s=_shown_velocity(recording, plane, usable, settings),
-        use=use,
-        quick_phases=_events(recording, plane.jumps, blink | plane.lost),
+        time_s=seen.full.time_s,
+        position_deg=seen.spread(plane.fused.position_deg),
+        velocity_deg_s=_shown_velocity(seen, plane, usable),
+        use=seen.repeated(use),
+        quick_phases=_events(seen, plane.jumps, blink | plane.lost),
     )
-    return Tracked(trace, pieces, plane.noise_deg, plane.eyes)
+    noise = float(np.median(plane.fused.noise_deg)) * seen.factor**0.5
+    pieces = replace(pieces, start=seen.sample(pieces.start), stop=seen.ends(pieces.stop))
+    return Tracked(trace, pieces, noise, plane.eyes)
 
 
-def _shown_velocity(
-    recording: Recording, plane: _Plane, usable: BoolArray, settings: EyeSettings
-) -> FloatArray:
-    width = filter_width(plane.noise_deg, recording.sampling_hz, settings)
-    velocity = differentiate(plane.seamless_deg, width) * recording.sampling_hz
-    return np.where(usable, velocity, np.nan)
+def _shown_velocity(seen: Condensed, plane: Plane, usable: BoolArray) -> FloatArray:
+    return seen.spread(np.where(usable, plane.jumps.velocity_deg_s, np.nan))
 
 
-def _events(recording: Recording, jumps: Jumps, covered: BoolArray) -> QuickPhases:
+def _events(seen: Condensed, jumps: Jumps, covered: BoolArray) -> QuickPhases:
     outside = ~covered[(jumps.start + jumps.stop) // 2] if jumps.start.size else slice(0)
-    start, stop = jumps.start[outside], jumps.stop[outside]
-    last = recording.time_s.size - 1
+    time_s = seen.recording.time_s
+    start, stop = jumps.start[outside], np.minimum(jumps.stop[outside], time_s.size - 1)
     return QuickPhases(
-        onset_s=recording.time_s[start],
-        offset_s=recording.time_s[np.minimum(stop, last)],
+        onset_s=time_s[start],
+        offset_s=time_s[stop],
         amplitude_deg=jumps.amplitude_deg[outside],
         peak_velocity_deg_s=jumps.peak_velocity_deg_s[outside],
     )
