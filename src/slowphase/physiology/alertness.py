@@ -19,6 +19,10 @@ class Alertness:
     ``lapse_low`` and ``lapse_high`` of the response. ``lapse_share_limit`` bounds their share of
     a trial. ``waver`` is the relative spread of slow fluctuations around 1 that last about
     ``waver_s``; the true measures are those of their mean.
+
+    Three further signs of the drowsy are off: ``roving_deg`` at ``roving_hz`` (see ``roving.py``),
+    and the shares ``quick_rate`` and ``quick_speed`` that are left of the rate and the peak speed
+    of quick phases in the dark.
     """
 
     throughout: float = 1.0
@@ -30,6 +34,10 @@ class Alertness:
     lapse_share_limit: float = 0.35
     waver: float = 0.0
     waver_s: float = 12.0
+    roving_deg: float = 0.0
+    roving_hz: float = 0.3
+    quick_rate: float = 1.0
+    quick_speed: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,8 @@ from slowphase.physiology.transfer import leaky_integral
 
 GRID_HZ = 1000.0
 LONGEST_WAIT_S = 8.0
+SMALL_DEG = (0.3, 1.0)
+GLIDE_S = 0.06  # time constant of a glissade: tens of ms, from memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,8 @@ class QuickPhases:
     the speed, at most ``field_deg``, in the quick direction; the goal is beyond it by the share
     ``overshoot`` of what the slow phase travels between two beats, with ``scatter_deg``.
     ``limit_deg`` is as far out as the slow phase may carry the eye in its own direction.
+    ``small_share`` of the quick phases, while the eye is not halfway to that, stop short after
+    0.3 to 1 deg (near the noise; chosen).
     """
 
     rest_per_s: float = 0.35
@@ -45,6 +49,7 @@ class QuickPhases:
     limit_deg: float = 14.0
     smallest_deg: float = 0.25
     largest_deg: float = 24.0
+    small_share: float = 0.0
     sequence: MainSequence = field(default_factory=MainSequence)
 
 
@@ -55,6 +60,10 @@ class Oculomotor:
     ``gaze_leak_per_s`` is k. ``drift_deg_s`` and ``drift_s`` describe slow wandering.
     ``jerks_per_min`` are square-wave jerks of ``jerk_deg``. ``oscillation`` is the share of a
     saccade's size that rings after it. ``vertical_leak`` is the vertical share of a quick phase.
+    ``glissade`` is the spread of the share of a saccade's size by which it misses and then
+    glides into place (see ``glissades``). ``catch_up_deg`` is how far a slow phase may carry the
+    eye off a target before a small saccade brings it back, 1 to 3 a second; None leaves the rarer
+    refixations. Both are off by default.
     """
 
     gaze_leak_per_s: float = 0.02
@@ -65,6 +74,8 @@ class Oculomotor:
     jerk_deg: float = 1.5
     oscillation: float = 0.03
     vertical_leak: float = 0.06
+    glissade: float = 0.0
+    catch_up_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +218,9 @@ def _quick_phase(
     wrong_way = amplitude * velocity_deg_s > 0 and abs(velocity_deg_s) > 4.0
     if abs(amplitude) < quick.smallest_deg or wrong_way:
         return None
+    near = position_deg * np.sign(velocity_deg_s) < 0.5 * quick.limit_deg
+    if quick.small_share and near and rng.random() < quick.small_share:
+        amplitude = float(np.copysign(min(rng.uniform(*SMALL_DEG), abs(amplitude)), amplitude))
     amplitude = float(np.clip(amplitude, -quick.largest_deg, quick.largest_deg))
     scatter = np.exp(quick.sequence.scatter * rng.standard_normal())
     peak = peak_velocity(quick.sequence, amplitude) * scatter
@@ -274,6 +288,29 @@ def ringing(saccades: Saccades, share: float, count: int) -> FloatArray:
     return position
 
 
+def glissades(
+    saccades: Saccades, spread: float, count: int, rng: np.random.Generator
+) -> FloatArray:
+    """Saccades that miss and glide into place, in deg, shape (n,).
+
+    A saccade of size A ends at A·(1 + g), g normal with this spread, and the miss A·g then dies
+    away exponentially within ``GLIDE_S``: pulse and step of innervation do not match (common
+    practice, no source).
+    """
+    position = np.zeros(count)
+    if spread == 0.0:
+        return position
+    glide = np.exp(-np.arange(int(5 * GLIDE_S * GRID_HZ)) / (GLIDE_S * GRID_HZ))
+    misses = spread * rng.standard_normal(len(saccades)) * saccades.amplitude_deg
+    table = zip(saccades.onset_s, saccades.duration_s, misses, strict=True)
+    for onset_s, lasting_s, miss in table:
+        first, end = int(onset_s * GRID_HZ), int((onset_s + lasting_s) * GRID_HZ)
+        rise = np.linspace(0.0, 1.0, end - first, endpoint=False)
+        shape = np.concatenate([rise, glide])[: max(count - first, 0)]
+        position[first : first + shape.size] += miss * shape
+    return position
+
+
 def eye_motion(
     oculomotor: Oculomotor,
     velocity_deg_s: FloatArray,
@@ -293,7 +330,10 @@ def eye_motion(
         fast = fast + extra_deg_s
     position = leaky_integral(leak, velocity_deg_s + fast, GRID_HZ)
     slow = velocity_deg_s - leak * position
-    return EyeMotion(position, slow, saccades, ringing(saccades, oculomotor.oscillation, count))
+    after = ringing(saccades, oculomotor.oscillation, count)
+    if oculomotor.glissade:
+        after = after + glissades(saccades, oculomotor.glissade, count, rng.spawn(1)[0])
+    return EyeMotion(position, slow, saccades, after)
 
 
 def during(saccades: Saccades, time_s: FloatArray) -> BoolArray:

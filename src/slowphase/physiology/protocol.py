@@ -21,7 +21,8 @@ class TrialPlan:
     into all this. A sinusoid makes ``cycles``, a step turns
     for ``rotation_s`` and rests for ``rest_s``. ``delivered`` is the share of the velocity that
     the chair really reaches, ``stopped_after_s`` where the trial was broken off, and ``pause_s``
-    the time since the trial before.
+    the time since the trial before. ``light_leak`` is the share (0–1) by which an earth-fixed
+    scene is seen in the dark (see ``scene.py``).
     """
 
     id: str
@@ -44,6 +45,7 @@ class TrialPlan:
     reason: str | None = None
     repeat_of: str | None = None
     pause_s: float = 45.0
+    light_leak: float = 0.0
 
     @property
     def length_s(self) -> float:

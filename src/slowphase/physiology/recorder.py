@@ -5,14 +5,19 @@ hum, a low-pass (applied without delay), lids seen as upward deflections, nothin
 are common practice, no source.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.physiology.blink import Blinks, lid_shape
+from slowphase.physiology.half_lid import HalfLids, half_closed
 from slowphase.physiology.oculomotor import GRID_HZ, EyeMotion, wandering
+from slowphase.physiology.slip import Slip, slipped
+from slowphase.physiology.spoiled import Spoiled, together
+from slowphase.physiology.tracking import BadTracking, badly_tracked, garbage
+from slowphase.physiology.vibration import Vibration, shaken, shaking
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +31,11 @@ class Equipment:
     ``edges_lost`` is the share of blinks that hide their edges too, ``wander_deg`` and
     ``wander_s`` describe slow noise of position. ``jitter`` is the spread
     of a time stamp in sample intervals, ``dropped`` the share of rows that are missing.
+
+    Off by default: ``calibration`` is the factor by which both eyes are recorded too large,
+    ``head_late_s`` by how much the chair's clock is behind that of the eyes (negative: ahead),
+    ``keeps_lost`` a tracker that never reports a loss and stores garbage instead of it; ``slip``,
+    ``half_lids``, ``bad_tracking`` and ``vibration`` are described where they are defined.
     """
 
     sampling_hz: float = 250.0
@@ -50,19 +60,29 @@ class Equipment:
     head_recorded: bool = True
     head_noise_deg_s: float = 0.25
     head_quantum_deg_s: float = 0.05
+    calibration: float = 1.0
+    head_late_s: float = 0.0
+    keeps_lost: bool = False
+    slip: Slip = field(default_factory=Slip)
+    half_lids: HalfLids = field(default_factory=HalfLids)
+    bad_tracking: BadTracking = field(default_factory=BadTracking)
+    vibration: Vibration = field(default_factory=Vibration)
 
 
 @dataclass(frozen=True, slots=True)
 class Traces:
     """What was recorded: times, channels by role and the chair, arrays of shape (n,).
 
-    ``head_velocity_deg_s`` is None where the equipment does not record the chair.
+    ``head_velocity_deg_s`` is None where the equipment does not record the chair. ``bad`` marks,
+    for each recorded eye, samples that are there and not to be trusted: garbage, bad tracking,
+    half-closed lids, a slip under way.
     """
 
     time_s: FloatArray
     channels: dict[str, FloatArray]
     head_velocity_deg_s: FloatArray | None
     lid: BoolArray
+    bad: dict[str, BoolArray]
 
 
 def sample_times(equipment: Equipment, length_s: float, rng: np.random.Generator) -> FloatArray:
@@ -111,17 +131,24 @@ def _slow_noise(equipment: Equipment, time_s: FloatArray, rng: np.random.Generat
     return np.interp(time_s * GRID_HZ, np.arange(count), noise)
 
 
+def _rounded(equipment: Equipment, trace: FloatArray) -> FloatArray:
+    quantum = equipment.quantum_deg
+    return np.asarray(quantum * np.round(trace / quantum) if quantum else trace)
+
+
 def _with_noise(
-    equipment: Equipment, clean: FloatArray, time_s: FloatArray, rng: np.random.Generator
+    equipment: Equipment,
+    clean: FloatArray,
+    time_s: FloatArray,
+    noise_times: FloatArray,
+    rng: np.random.Generator,
 ) -> FloatArray:
-    noisy = clean + equipment.noise_deg * rng.standard_normal(clean.size)
+    noisy = clean + equipment.noise_deg * noise_times * rng.standard_normal(clean.size)
     if equipment.wander_deg:
         noisy = noisy + _slow_noise(equipment, time_s, rng)
     if equipment.method == "electrodes":
         noisy = noisy + _electrode_wander(equipment, time_s, rng)
-    if equipment.quantum_deg:
-        noisy = equipment.quantum_deg * np.round(noisy / equipment.quantum_deg)
-    return np.asarray(noisy)
+    return _rounded(equipment, noisy)
 
 
 def _short_losses(equipment: Equipment, time_s: FloatArray, rng: np.random.Generator) -> BoolArray:
@@ -143,25 +170,55 @@ def _covered(
     return covered
 
 
-def _one_eye(
-    equipment: Equipment,
-    planes: dict[str, FloatArray],
-    time_s: FloatArray,
-    lost: BoolArray,
-    rng: np.random.Generator,
-) -> dict[str, FloatArray]:
-    lost = lost | _short_losses(equipment, time_s, rng)
-    return {
-        plane: np.where(lost, np.nan, _with_noise(equipment, clean, time_s, rng))
-        for plane, clean in planes.items()
-    }
-
-
 def _eye_interval_lost(equipment: Equipment, eye: str, time_s: FloatArray) -> BoolArray:
     if equipment.eye_lost_s is None or eye == "right":
         return np.zeros(time_s.shape, dtype=bool)
     start, stop = equipment.eye_lost_s
     return np.asarray((time_s >= start) & (time_s < stop))
+
+
+def _of_eye(
+    equipment: Equipment, eye: str, planes: dict[str, FloatArray], spoiled: Spoiled
+) -> dict[str, FloatArray]:
+    """Both eyes see the same motion, half the mismatch and offset to either side of it."""
+    side = 0.5 if eye == "right" else -0.5
+    gain = equipment.calibration * (1.0 + side * equipment.eye_mismatch)
+    offset = side * equipment.eye_offset_deg
+    return {
+        plane: spoiled.factor * (gain * clean + offset) + spoiled.added_deg[plane]
+        for plane, clean in planes.items()
+    }
+
+
+def _stored(
+    equipment: Equipment, plane: str, noisy: FloatArray, lost: BoolArray, rng: np.random.Generator
+) -> FloatArray:
+    """A gap where the pupil is lost, or garbage from a tracker that never reports it."""
+    if equipment.keeps_lost:
+        return _rounded(equipment, garbage(plane, noisy, lost, rng))
+    return np.where(lost, np.nan, noisy)
+
+
+def _spoiled(
+    equipment: Equipment,
+    time_s: FloatArray,
+    shakes: tuple[FloatArray, FloatArray],
+    session_time_s: float,
+    rng: np.random.Generator,
+) -> dict[str, Spoiled]:
+    """What goes wrong in each eye; slips and lids are the same for all eyes they concern."""
+    slip_rng, lid_rng, tracking_rng = rng.spawn(3)
+    tracking = equipment.bad_tracking
+    parts = (
+        (equipment.eyes, shaken(*shakes, time_s)),
+        (equipment.slip.eyes, slipped(equipment.slip, time_s, session_time_s, slip_rng)),
+        (equipment.half_lids.eyes, half_closed(equipment.half_lids, time_s, lid_rng)),
+        ((tracking.eye,), badly_tracked(tracking, time_s, tracking_rng)),
+    )
+    return {
+        eye: together([part for eyes, part in parts if eye in eyes], time_s.size)
+        for eye in equipment.eyes
+    }
 
 
 def record(
@@ -171,34 +228,53 @@ def record(
     head_velocity_deg_s: FloatArray,
     blinks: Blinks,
     rng: np.random.Generator,
+    *,
+    session_time_s: float = 0.0,
 ) -> Traces:
-    """Sample the true motion, given on the grid with shape (n,), as the equipment would."""
+    """Sample the true motion, given on the grid with shape (n,), as the equipment would.
+
+    What is off by default draws its random numbers from generators of its own, so that it changes
+    nothing else. ``session_time_s`` is when the recording began.
+    """
+    shake_rng, spoiled_rng, garbage_rng = rng.spawn(3)
     time_s = sample_times(equipment, head_velocity_deg_s.size / GRID_HZ, rng)
-    up, aside, _ = lid_shape(blinks, time_s)
-    video = equipment.method == "video"
+    planes, lid = _planes(equipment, horizontal, vertical, blinks, time_s)
     covered = _covered(equipment, blinks, time_s, rng)
-    hidden = covered if video else np.zeros_like(covered)
+    hidden = covered if equipment.method == "video" else np.zeros_like(covered)
+    across, felt = shaking(equipment.vibration, head_velocity_deg_s, shake_rng)
+    up, _ = shaking(equipment.vibration, head_velocity_deg_s, shake_rng)
+    spoiled = _spoiled(equipment, time_s, (across, up), session_time_s, spoiled_rng)
+    channels: dict[str, FloatArray] = {}
+    bad: dict[str, BoolArray] = {}
+    for eye in equipment.eyes:
+        seen, wrong = _of_eye(equipment, eye, planes, spoiled[eye]), spoiled[eye]
+        lost = hidden | _eye_interval_lost(equipment, eye, time_s)
+        lost = lost | _short_losses(equipment, time_s, rng)
+        for plane, clean in seen.items():
+            noisy = _with_noise(equipment, clean, time_s, wrong.noise_times, rng)
+            channels[f"eye_{plane}_{eye}"] = _stored(equipment, plane, noisy, lost, garbage_rng)
+        bad[eye] = wrong.bad | lost if equipment.keeps_lost else wrong.bad & ~lost
+    head = _recorded_head(equipment, head_velocity_deg_s + felt, time_s, rng)
+    return Traces(time_s, channels, head, lid, bad)
+
+
+def _planes(
+    equipment: Equipment,
+    horizontal: EyeMotion,
+    vertical: EyeMotion,
+    blinks: Blinks,
+    time_s: FloatArray,
+) -> tuple[dict[str, FloatArray], BoolArray]:
+    """Both planes with the lids' artefact before noise, and where there is one."""
+    up, aside, _ = lid_shape(blinks, time_s)
+    lid = -up if equipment.method == "video" else 2.0 * up
     planes = {
         "h": _seen(equipment, horizontal, time_s) + aside,
-        "v": _seen(equipment, vertical, time_s) + (-up if video else 2.0 * up),
+        "v": _seen(equipment, vertical, time_s) + lid,
     }
     if not equipment.vertical:
         del planes["v"]
-    channels: dict[str, FloatArray] = {}
-    for eye in equipment.eyes:
-        seen = _of_eye(equipment, eye, planes)
-        lost = hidden | _eye_interval_lost(equipment, eye, time_s)
-        for plane, trace in _one_eye(equipment, seen, time_s, lost, rng).items():
-            channels[f"eye_{plane}_{eye}"] = trace
-    head = _recorded_head(equipment, head_velocity_deg_s, time_s, rng)
-    return Traces(time_s, channels, head, up > 0)
-
-
-def _of_eye(equipment: Equipment, eye: str, planes: dict[str, FloatArray]) -> dict[str, FloatArray]:
-    """Both eyes see the same motion, half the mismatch and offset to either side of it."""
-    side = 0.5 if eye == "right" else -0.5
-    gain, offset = 1.0 + side * equipment.eye_mismatch, side * equipment.eye_offset_deg
-    return {plane: gain * clean + offset for plane, clean in planes.items()}
+    return planes, up > 0
 
 
 def _recorded_head(
@@ -206,7 +282,7 @@ def _recorded_head(
 ) -> FloatArray | None:
     if not equipment.head_recorded:
         return None
-    clean = np.interp(time_s * GRID_HZ, np.arange(head.size), head)
+    clean = np.interp((time_s - equipment.head_late_s) * GRID_HZ, np.arange(head.size), head)
     noisy = clean + equipment.head_noise_deg_s * rng.standard_normal(clean.size)
     quantum = equipment.head_quantum_deg_s
     return np.asarray(quantum * np.round(noisy / quantum) if quantum else noisy)

@@ -22,6 +22,8 @@ from slowphase.physiology.oculomotor import (
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import TrialPlan, head_velocity
 from slowphase.physiology.recorder import Equipment, Traces, record
+from slowphase.physiology.roving import roving_velocity, tired_quick_phases
+from slowphase.physiology.scene import with_scene
 from slowphase.physiology.spontaneous import bias_at
 from slowphase.physiology.truth import (
     FIXATING,
@@ -46,7 +48,18 @@ FIXATING_EYE = QuickPhases(
 VERTICAL_EYE = QuickPhases(
     rest_per_s=0.2, busy_per_s=2.0, field_deg=1.0, scatter_deg=1.0, limit_deg=10.0
 )
+CATCHING_UP = QuickPhases(
+    rest_per_s=1.0,
+    busy_per_s=2.0,
+    busy_deg_s=3.0,
+    refractory_s=0.25,
+    field_deg=0.0,
+    overshoot=0.0,
+    scatter_deg=0.15,
+    smallest_deg=0.15,
+)
 FIXATING_DRIFT = 0.4  # share of the drift that a target leaves; chosen
+SETTLED_DEG = 0.02  # what may be left of the after-movement of a saccade
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +69,10 @@ class TrialTruth:
     ``measures`` maps ``name`` or ``of/name`` to the true value (None where there is none).
     ``slow_phase_deg_s`` is the true horizontal slow-phase velocity, gaze term and drift included;
     ``quick_phases`` the true horizontal saccades of any kind and ``in_quick_phase`` their samples;
-    ``lid`` marks blinks, ``lapse`` lapses of alertness. ``alert`` is False when alertness was low
-    throughout.
+    ``settling`` marks what rings or glides after them. ``lid`` marks blinks, ``lapse`` lapses of
+    alertness; ``bad`` marks, for each recorded eye, samples that are not lost and not to be
+    trusted. ``alert`` is False when alertness was low throughout. A true mask of slow phase is
+    what is left by ``in_quick_phase``, ``settling``, ``lid`` and the ``bad`` of an eye.
     """
 
     measures: Measures
@@ -67,8 +82,10 @@ class TrialTruth:
     head_velocity_deg_s: FloatArray
     quick_phases: Saccades
     in_quick_phase: BoolArray
+    settling: BoolArray
     lid: BoolArray
     lapse: BoolArray
+    bad: dict[str, BoolArray]
     alert: bool
 
 
@@ -107,10 +124,15 @@ def simulate_trial(
     lapses = draw_lapses(person.alertness, plan.length_s, rng)
     blinks = draw_blinks(person.blinking, plan.length_s - plan.recorded_from_s, rng)
     steady = wanted_velocity(person, plan, head, lapses, session_time_s=session_time_s)
-    horizontal, vertical = _both_planes(person, plan, _wavering(person.alertness, steady, rng), rng)
+    wavering = _wavering(person.alertness, steady, rng)
+    if person.alertness.roving_deg and plan.vision not in FIXATING:
+        wavering = wavering + _roving(person.alertness, lapses, steady.size, rng.spawn(1)[0])
+    horizontal, vertical = _both_planes(person, plan, wavering, rng)
     first = int(plan.recorded_from_s * GRID_HZ)
     seen, upward = _recorded_part(horizontal, first), _recorded_part(vertical, first)
-    traces = record(equipment, seen, upward, head[first:], blinks, rng)
+    traces = record(
+        equipment, seen, upward, head[first:], blinks, rng, session_time_s=session_time_s
+    )
     gaze = float(np.mean(seen.position_deg)), float(np.mean(upward.position_deg))
     measures = _measures(person, plan, session_time_s, gaze)
     lapsing = lapse_mask(lapses, traces.time_s + plan.recorded_from_s)
@@ -125,6 +147,13 @@ def _wavering(
         return velocity_deg_s
     waver = wandering(alertness.waver, alertness.waver_s, velocity_deg_s.size, rng)
     return velocity_deg_s * (1.0 + waver)
+
+
+def _roving(
+    alertness: Alertness, lapses: tuple[Lapse, ...], count: int, rng: np.random.Generator
+) -> FloatArray:
+    factor = alert_factor(alertness, lapses, np.arange(count) / GRID_HZ)
+    return roving_velocity(alertness, factor, rng)
 
 
 def _recorded_part(motion: EyeMotion, first: int) -> EyeMotion:
@@ -156,14 +185,20 @@ def wanted_velocity(
     time_s = np.arange(head_velocity_deg_s.size) / GRID_HZ
     reflex = noise_free_velocity(person, plan, head_velocity_deg_s, GRID_HZ)
     bias = bias_left(person, plan) * bias_at(person.spontaneous, session_time_s + time_s)
-    return alert_factor(person.alertness, lapses, time_s) * (reflex + bias)
+    wanted = alert_factor(person.alertness, lapses, time_s) * (reflex + bias)
+    if not plan.light_leak or plan.vision in FIXATING:
+        return wanted
+    return with_scene(plan.light_leak, wanted, head_velocity_deg_s, GRID_HZ)
 
 
 def _oculomotor(person: Person, plan: TrialPlan) -> Oculomotor:
+    eye = person.oculomotor
     if plan.vision not in FIXATING:
-        return person.oculomotor
-    quiet = FIXATING_DRIFT * person.oculomotor.drift_deg_s
-    return replace(person.oculomotor, quick=FIXATING_EYE, drift_deg_s=quiet)
+        return replace(eye, quick=tired_quick_phases(person.alertness, eye.quick))
+    quick = FIXATING_EYE
+    if eye.catch_up_deg is not None:
+        quick = replace(CATCHING_UP, limit_deg=eye.catch_up_deg)
+    return replace(eye, quick=quick, drift_deg_s=FIXATING_DRIFT * eye.drift_deg_s)
 
 
 def _both_planes(
@@ -201,9 +236,9 @@ def _truth(
     measures: Measures,
 ) -> TrialTruth:
     grid = np.arange(head.size) / GRID_HZ
-    slow, position, chair = (
+    slow, position, chair, after = (
         np.interp(traces.time_s, grid, signal)
-        for signal in (motion.slow_phase_deg_s, motion.position_deg, head)
+        for signal in (motion.slow_phase_deg_s, motion.position_deg, head, motion.ringing_deg)
     )
     return TrialTruth(
         measures=measures,
@@ -213,8 +248,10 @@ def _truth(
         head_velocity_deg_s=chair,
         quick_phases=motion.saccades,
         in_quick_phase=during(motion.saccades, traces.time_s),
+        settling=np.abs(after) > SETTLED_DEG,
         lid=traces.lid,
         lapse=lapsing,
+        bad=traces.bad,
         alert=person.alertness.throughout > 0.9,
     )
 
