@@ -6,8 +6,10 @@ import pytest
 from slowphase.physiology.oculomotor import (
     GRID_HZ,
     Oculomotor,
+    Saccades,
     during,
     eye_motion,
+    glissades,
     plan_saccades,
     quick_phase_rate,
     saccade_velocity,
@@ -97,3 +99,37 @@ def test_no_time_at_all_gives_no_saccades():
 def test_wanted_rate_never_falls_with_speed():
     rates = quick_phase_rate(Oculomotor().quick, np.linspace(0, 200, 50))
     assert np.all(np.diff(rates) >= 0)
+
+
+def test_many_small_quick_phases_are_made_without_losing_the_eye():
+    usual = _motion(10.0)
+    quick = replace(Oculomotor().quick, busy_per_s=6.0, busy_deg_s=10.0, small_share=0.6)
+    small = _motion(10.0, replace(Oculomotor(), quick=quick))
+    sizes = np.abs(small.saccades.amplitude_deg)
+    in_range = (sizes >= 0.3) & (sizes <= 1.0)
+    assert np.mean(in_range) > 0.4
+    assert np.mean(np.abs(usual.saccades.amplitude_deg) <= 1.0) < 0.15
+    assert len(small.saccades) > 1.2 * len(usual.saccades)
+    assert np.abs(small.position_deg).max() < 25.0
+
+
+def test_a_glissade_carries_a_saccade_past_its_end_and_glides_back():
+    eye = replace(Oculomotor(), oscillation=0.0, glissade=0.1)
+    motion, plain = _motion(20.0, eye), _motion(20.0, replace(eye, glissade=0.0))
+    saccades = motion.saccades
+    np.testing.assert_array_equal(motion.position_deg, plain.position_deg)
+    ends = ((saccades.onset_s + saccades.duration_s) * GRID_HZ).astype(int) + 1
+    inside = ends < COUNT
+    missed = motion.ringing_deg[ends[inside]] / saccades.amplitude_deg[inside]
+    assert np.std(missed) == pytest.approx(0.1, rel=0.25)
+    assert np.all(plain.ringing_deg == 0.0)
+    assert np.abs(np.diff(motion.ringing_deg)).max() < 0.25  # it never jumps
+
+
+def test_one_glissade_is_gone_after_a_third_of_a_second():
+    one = Saccades(*(np.array([value]) for value in (1.0, 0.05, 10.0, 300.0)))
+    after = glissades(one, 0.2, COUNT, np.random.default_rng(1))
+    size = np.abs(after).max()
+    assert size > 0.05
+    assert abs(after[int(1.11 * GRID_HZ)]) == pytest.approx(size / np.e, rel=0.05)
+    assert np.all(after[int(1.4 * GRID_HZ) :] == 0.0)

@@ -50,10 +50,18 @@ def test_named_scenarios_vary_with_the_seed_and_repeat_with_it():
     assert one.person.reflex.right.gain != other.person.reflex.right.gain
 
 
-@pytest.mark.parametrize("name", scenarios.NAMES)
+def test_hard_scenarios_are_apart_from_those_with_bars_to_meet():
+    assert set(scenarios.NAMES) | set(scenarios.HARD_NAMES) == set(scenarios.TABLES)
+    assert not set(scenarios.NAMES) & set(scenarios.HARD_NAMES)
+
+
+@pytest.mark.parametrize("name", scenarios.TABLES)
 def test_every_named_scenario_gives_a_truth_for_each_of_its_trials(name):
     session, truth = scenarios.scenario(name, 1)
     assert [trial.id for trial in session.trials] == list(truth)
     for trial in session.trials:
         assert trial.recording.time_s.shape == truth[trial.id].slow_phase_deg_s.shape
         assert np.isfinite(truth[trial.id].slow_phase_deg_s).all()
+        assert all(
+            mask.shape == trial.recording.time_s.shape for mask in truth[trial.id].bad.values()
+        )

@@ -36,6 +36,8 @@ class HalfLids:
 
 def half_closed(lids: HalfLids, time_s: FloatArray, rng: np.random.Generator) -> Spoiled:
     """What half-closed lids do to the eyes they concern; ``time_s`` has shape (n,)."""
+    if not lids.per_min:
+        return unspoiled(time_s.size)
     spells = draw_spells(lids.per_min, lids.lasting_s, float(time_s[-1]), rng)
     shape = spell_shape(spells, lids.edge_s, time_s)
     count = int(time_s[-1] * GRID_HZ) + 2

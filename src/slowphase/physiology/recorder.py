@@ -247,13 +247,12 @@ def record(
     channels: dict[str, FloatArray] = {}
     bad: dict[str, BoolArray] = {}
     for eye in equipment.eyes:
-        seen, wrong = _of_eye(equipment, eye, planes, spoiled[eye]), spoiled[eye]
         lost = hidden | _eye_interval_lost(equipment, eye, time_s)
         lost = lost | _short_losses(equipment, time_s, rng)
-        for plane, clean in seen.items():
-            noisy = _with_noise(equipment, clean, time_s, wrong.noise_times, rng)
+        for plane, clean in _of_eye(equipment, eye, planes, spoiled[eye]).items():
+            noisy = _with_noise(equipment, clean, time_s, spoiled[eye].noise_times, rng)
             channels[f"eye_{plane}_{eye}"] = _stored(equipment, plane, noisy, lost, garbage_rng)
-        bad[eye] = wrong.bad | lost if equipment.keeps_lost else wrong.bad & ~lost
+        bad[eye] = spoiled[eye].bad | lost if equipment.keeps_lost else spoiled[eye].bad & ~lost
     head = _recorded_head(equipment, head_velocity_deg_s + felt, time_s, rng)
     return Traces(time_s, channels, head, lid, bad)
 

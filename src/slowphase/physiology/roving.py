@@ -1,9 +1,9 @@
 """Roving eyes: slow pendular movements of the drowsy.
 
-    e' = 2πf·a·(1 − alertness)·(1 + w(t))·cos(2π∫f dt)
+    e = a·(1 − alertness)·Σ sin(2π·fᵢ·t + φᵢ) / √n,   fᵢ within ±``HZ_SPREAD`` of f
 
-a is what they would be with no alertness left; f wanders around 0.3 Hz. Slow rolling eyes at
-0.2–0.4 Hz with fewer and slower quick phases are common practice, no source.
+a is what they would be with no alertness left; the n close frequencies make them wax and wane.
+Slow rolling eyes at 0.2–0.4 Hz with fewer and slower quick phases are common practice, no source.
 """
 
 from dataclasses import replace
@@ -12,23 +12,22 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.physiology.alertness import Alertness
-from slowphase.physiology.oculomotor import GRID_HZ, QuickPhases, wandering
+from slowphase.physiology.oculomotor import GRID_HZ, QuickPhases
 
-MEMORY_S = 6.0
-HZ_SPREAD = 0.12
-WAVER = 0.3
+PARTS = 5  # n
+HZ_SPREAD = 0.3  # of f; chosen
 
 
 def roving_velocity(
     alertness: Alertness, alert_factor: FloatArray, rng: np.random.Generator
 ) -> FloatArray:
     """Velocity of the roving in deg/s on the grid; ``alert_factor`` has shape (n,)."""
-    count = alert_factor.size
-    hz = alertness.roving_hz * (1.0 + wandering(HZ_SPREAD, MEMORY_S, count, rng))
-    size = alertness.roving_deg * (1.0 + wandering(WAVER, MEMORY_S, count, rng))
-    angle = 2 * np.pi * (np.cumsum(hz) / GRID_HZ + rng.uniform())
-    size = size * np.clip(1.0 - alert_factor, 0.0, 1.0)
-    return np.asarray(2 * np.pi * hz * size * np.cos(angle))
+    time_s, velocity = np.arange(alert_factor.size) / GRID_HZ, np.zeros(alert_factor.size)
+    for hz in alertness.roving_hz * (1.0 + rng.uniform(-HZ_SPREAD, HZ_SPREAD, PARTS)):
+        rate = 2 * np.pi * hz
+        velocity += rate * np.cos(rate * time_s + rng.uniform(0.0, 2 * np.pi))
+    size = alertness.roving_deg / np.sqrt(PARTS) * np.clip(1.0 - alert_factor, 0.0, 1.0)
+    return np.asarray(size * velocity)
 
 
 def tired_quick_phases(alertness: Alertness, quick: QuickPhases) -> QuickPhases:

@@ -13,7 +13,7 @@ import numpy as np
 from slowphase.foundation.arrays import FloatArray
 from slowphase.physiology.transfer import leaky_integral
 
-CORNER_HZ = 0.4
+CORNER_HZ = 0.2
 
 
 def with_scene(

@@ -130,9 +130,8 @@ def simulate_trial(
     horizontal, vertical = _both_planes(person, plan, wavering, rng)
     first = int(plan.recorded_from_s * GRID_HZ)
     seen, upward = _recorded_part(horizontal, first), _recorded_part(vertical, first)
-    traces = record(
-        equipment, seen, upward, head[first:], blinks, rng, session_time_s=session_time_s
-    )
+    begun_s = session_time_s + plan.recorded_from_s
+    traces = record(equipment, seen, upward, head[first:], blinks, rng, session_time_s=begun_s)
     gaze = float(np.mean(seen.position_deg)), float(np.mean(upward.position_deg))
     measures = _measures(person, plan, session_time_s, gaze)
     lapsing = lapse_mask(lapses, traces.time_s + plan.recorded_from_s)

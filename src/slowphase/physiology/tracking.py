@@ -51,6 +51,8 @@ def _spikes(
 
 def badly_tracked(tracking: BadTracking, time_s: FloatArray, rng: np.random.Generator) -> Spoiled:
     """What bad spells do to the eye they concern; ``time_s`` has shape (n,)."""
+    if not tracking.per_min:
+        return unspoiled(time_s.size)
     spells = draw_spells(tracking.per_min, tracking.lasting_s, float(time_s[-1]), rng)
     bad = spell_mask(spells, time_s)
     return replace(

@@ -35,6 +35,8 @@ def shaking(
 ) -> tuple[FloatArray, FloatArray]:
     """The shake in deg and what the head channel has of its velocity in deg/s; shape (n,), grid."""
     count, memory_s = head_velocity_deg_s.size, vibration.memory_s
+    if not vibration.eye_deg:
+        return np.zeros(count), np.zeros(count)
     hz = vibration.hz * (1.0 + wandering(vibration.hz_spread, memory_s, count, rng))
     size = vibration.eye_deg * (1.0 + wandering(vibration.waver, memory_s, count, rng))
     moving = -np.expm1(-np.abs(head_velocity_deg_s) / MOVING_DEG_S)
