@@ -141,6 +141,9 @@ HARD_TABLES: dict[str, Table] = {
     },
     "goggle-gain": {"equipment": {"slip": {"session_at_s": 500.0, "gain": 0.85}}},
     "half-closed-lids": {"equipment": {"half_lids": {"per_min": 4.0}, "sampling_hz": 120.0}},
+    "half-closed-lid-of-one-eye": {
+        "equipment": {"half_lids": {"per_min": 6.0, "noise_times": 6.0, "eyes": ["left"]}}
+    },
     "one-bad-eye": {"equipment": {"bad_tracking": {"per_min": 3.0, "noise_times": 12.0}}},
     "one-bad-eye-throughout": {
         "equipment": {"bad_tracking": {"per_min": 60.0, "lasting_s": 30.0, "noise_times": 6.0}}
