@@ -80,10 +80,10 @@ def find_gaps(time_s: FloatArray) -> IntArray:
     """
     steps = np.diff(time_s)
     step = _typical_step(steps)
-    late = time_s - step * np.arange(len(time_s))
     long = np.flatnonzero(steps > 1.5 * step)
-    if long.size > 0.05 * steps.size:
+    if not long.size or long.size > 0.05 * steps.size:
         return long[steps[long] > 4.0 * step]
+    late = time_s - step * np.arange(len(time_s))
     offsets = np.arange(1, 11)
     before = late[np.clip(long[:, None] + 1 - offsets, 0, None)]
     after = late[np.clip(long[:, None] + offsets, None, len(late) - 1)]
@@ -92,6 +92,9 @@ def find_gaps(time_s: FloatArray) -> IntArray:
 
 
 def _typical_step(steps: FloatArray) -> float:
+    least = float(np.min(steps, initial=np.inf))
+    if least > 0.0 and float(np.max(steps, initial=0.0)) < 3.0 * least:
+        return float(np.mean(steps))
     positive = steps[steps > 0]
     near = positive[positive < 3.0 * np.median(positive)]
     return float(np.mean(near)) if steps.size == positive.size else float(np.median(positive))
@@ -111,6 +114,8 @@ def _slope(time_s: FloatArray, gaps: IntArray) -> float:
 
 def _centred(values: FloatArray, stretch: IntArray) -> FloatArray:
     shifted = values - values[0]
+    if stretch[-1] == 0:
+        return shifted - np.mean(shifted)
     means = np.bincount(stretch, weights=shifted) / np.bincount(stretch)
     centred: FloatArray = shifted - means[stretch]
     return centred

@@ -5,8 +5,7 @@ import numpy as np
 from slowphase.foundation.arrays import BoolArray, FloatArray
 
 _SENTINELS = (-9999.0, -999.0, -99999.0, 9999.0, 99999.0, -32768.0, 32767.0, -999999.0, 999999.0)
-
-
+_LEAST_SENTINEL = min(abs(mark) for mark in _SENTINELS)
 _HUGE = 1e30
 
 
@@ -15,9 +14,14 @@ def without_huge(values: FloatArray) -> FloatArray:
 
     Recorders write the largest number of their type, or memory that was never filled.
     """
-    if not values.size or max(np.fmax.reduce(values), -np.fmin.reduce(values)) < _HUGE:
+    if not _reaches(values, _HUGE):
         return values
     return np.where(np.abs(values) < _HUGE, values, np.nan)
+
+
+def _reaches(values: FloatArray, limit: float) -> bool:
+    """Whether any value lies as far out as the limit, to either side."""
+    return bool(values.size) and max(np.fmax.reduce(values), -np.fmin.reduce(values)) >= limit
 
 
 def without_sentinels(raw: FloatArray) -> FloatArray:
@@ -26,6 +30,8 @@ def without_sentinels(raw: FloatArray) -> FloatArray:
     A number of the short list of common marks counts as one only where it occurs at least twice
     and lies more than three times as far out as every other sample.
     """
+    if not _reaches(raw, _LEAST_SENTINEL):
+        return raw
     present = np.abs(raw[np.isin(raw, _SENTINELS)])
     if present.size < 2:
         return raw

@@ -182,7 +182,8 @@ def _without_zeros(
 
 def _scaled(plan: TrialPlan, role: str, values: FloatArray) -> FloatArray:
     column = plan.columns[role]
-    if role in PASSED_ROLES and column.unit is None and column.scale == 1.0 and not column.offset:
+    passes = role in PASSED_ROLES and column.unit is None and column.scale == 1.0
+    if (passes or column.slope == 1.0) and not column.offset:
         return values
     scaled: FloatArray = values * column.slope + column.intercept
     return scaled

@@ -128,22 +128,25 @@ def _read(
     dtype: "pl.DataType",
     marks: Sequence[str],
 ) -> "pl.DataFrame":
-    """Cells of one type. A full row is put first, since the first row sets the columns."""
+    """Cells of one type. The first row sets the columns: where it is not full, one is put there."""
     import polars as pl
 
-    full_row = layout.delimiter.encode().join([b"0"] * layout.n_columns) + b"\n"
+    separator = layout.delimiter or "\x1f"
+    first_row = content[: content.find(b"\n")]
+    is_full = bool(first_row) and first_row.count(separator.encode()) == layout.n_columns - 1
+    full_row = separator.join(["0"] * layout.n_columns).encode() + b"\n"
     frame = pl.read_csv(
-        full_row + content,
+        content if is_full else full_row + content,
         has_header=False,
         schema={_name(place): dtype for place in range(layout.n_columns)},
         columns=[_name(column) for column in wanted],
-        separator=layout.delimiter or "\x1f",
+        separator=separator,
         quote_char=None,
         null_values=list(marks) or None,
         truncate_ragged_lines=True,
         encoding="utf8" if layout.encoding.startswith(("utf-8", "utf-16")) else "utf8-lossy",
     )
-    return frame.slice(1)
+    return frame if is_full else frame.slice(1)
 
 
 def _name(place: int) -> str:
@@ -151,7 +154,7 @@ def _name(place: int) -> str:
 
 
 def _floats(series: "pl.Series") -> FloatArray:
-    values = np.array(series.fill_null(float("nan")).to_numpy(), dtype=np.float64)
+    values: FloatArray = series.to_numpy(writable=True)
     values[np.isinf(values)] = np.nan
     return values
 
@@ -247,6 +250,8 @@ def _blank_lines(content: bytes, n_rows: int) -> BoolArray:
 def _note_text_cells(
     bad: dict[int, _BadCells], keep: BoolArray, block: Block, gathered: _Gathered
 ) -> None:
+    if not any(cells.rows.size for cells in bad.values()):
+        return
     rows_before = np.cumsum(keep) - 1 + gathered.n_rows
     for column, cells in bad.items():
         gathered.n_text_cells += len(cells.rows)
