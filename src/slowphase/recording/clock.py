@@ -114,8 +114,6 @@ def _slope(time_s: FloatArray, gaps: IntArray) -> float:
 
 def _centred(values: FloatArray, stretch: IntArray) -> FloatArray:
     shifted = values - values[0]
-    if stretch[-1] == 0:
-        return shifted - np.mean(shifted)
     means = np.bincount(stretch, weights=shifted) / np.bincount(stretch)
     centred: FloatArray = shifted - means[stretch]
     return centred

@@ -132,8 +132,8 @@ def _read(
     import polars as pl
 
     separator = layout.delimiter or "\x1f"
-    first_row = content[: content.find(b"\n")]
-    is_full = bool(first_row) and first_row.count(separator.encode()) == layout.n_columns - 1
+    end = content.find(b"\n")
+    is_full = end > 0 and content.count(separator.encode(), 0, end) == layout.n_columns - 1
     full_row = separator.join(["0"] * layout.n_columns).encode() + b"\n"
     frame = pl.read_csv(
         content if is_full else full_row + content,
