@@ -9,11 +9,10 @@ from dataclasses import replace
 import invented_analysis
 import jsonschema
 import pytest
-from typer.testing import CliRunner
+from command_line import start
 
 import slowphase
 from slowphase.analysis.document import document_schema
-from slowphase.cli.app import app
 from slowphase.foundation.errors import InputError
 from slowphase.foundation.problem import Problem
 from slowphase.foundation.reasons import reasons
@@ -33,7 +32,7 @@ def analysis():
 def run(monkeypatch, analysis):
     """Run the command line on an invented analysis instead of a folder."""
 
-    def start(*words, result=analysis):
+    def run_on(*words, result=analysis):
         def read_session(path, *, progress=None):
             progress("trials/a.csv")
             if isinstance(result, BaseException):
@@ -46,9 +45,9 @@ def run(monkeypatch, analysis):
 
         monkeypatch.setattr(slowphase, "read_session", read_session, raising=False)
         monkeypatch.setattr(slowphase, "analyze", analyze, raising=False)
-        return CliRunner().invoke(app, [str(word) for word in words])
+        return start(*words)
 
-    return start
+    return run_on
 
 
 def test_sound_input_ends_with_0_and_partly_usable_input_with_1(run, analysis):
@@ -132,9 +131,9 @@ def test_the_version_is_shown(run):
 def test_help_imports_nothing_heavy():
     code = (
         "import sys, contextlib, io\n"
-        "from slowphase.cli.app import app\n"
+        "from slowphase.cli.app import main\n"
         "with contextlib.suppress(SystemExit), contextlib.redirect_stdout(io.StringIO()):\n"
-        "    app(['--help'])\n"
+        "    main(['--help'])\n"
         "heavy = {'numpy', 'scipy', 'matplotlib', 'polars', 'jinja2', 'rich', 'jsonschema'}\n"
         "print(sorted(heavy & set(sys.modules)))"
     )
@@ -163,6 +162,18 @@ def test_output_that_cannot_be_written_is_one_line_and_no_traceback():
         )
     assert done.returncode == 2
     assert done.stderr.decode().strip() == "the output cannot be written: No space left on device"
+
+
+def test_a_reader_that_stops_reading_is_no_error_message():
+    done = subprocess.Popen(
+        [sys.executable, "-m", "slowphase", "references"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    with done:
+        done.stdout.close()
+        assert done.stderr.read() == b""
+    assert done.returncode == 1
 
 
 def test_a_closed_output_is_no_traceback():

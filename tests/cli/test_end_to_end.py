@@ -4,16 +4,11 @@ import json
 
 import jsonschema
 import pytest
-from typer.testing import CliRunner
+from command_line import start
 
 import slowphase
 from slowphase.analysis.document import document_schema
-from slowphase.cli.app import app
 from tests.recording.session_folder import SessionFolder, as_csv, sinusoid_trace
-
-
-def start(*words):
-    return CliRunner().invoke(app, [str(word) for word in words])
 
 
 @pytest.fixture

@@ -7,53 +7,54 @@ Exit codes: 0 all went well; 1 something of the input could not be used, the res
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import os
 import sys
+from argparse import ArgumentParser, Namespace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
-import typer
+from slowphase import __version__
+from slowphase.foundation.errors import InputError, UsageError
 
 if TYPE_CHECKING:
-    from slowphase.analysis.result import Analysis
-    from slowphase.foundation.errors import InputError, UsageError
+    from collections.abc import Callable, Sequence
+
+    Command = Callable[[Namespace], int]
 
 PARTLY, UNUSABLE, STOPPED = 1, 2, 130
-
-app = typer.Typer(
-    name="slowphase",
-    help="From raw rotational-chair and eye traces to a vestibular reading that can be audited.\n\n"
-    "Supports licensed clinicians and decides nothing. Not a medical device.",
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    no_args_is_help=True,
-)
+ABOUT = "From raw rotational-chair and eye traces to a vestibular reading that can be audited."
+CAUTION = "Supports licensed clinicians and decides nothing. Not a medical device."
 
 
-def main() -> None:
+def main(words: Sequence[str] | None = None) -> NoReturn:
     """Run the command line: UTF-8 out, whatever the locale; Ctrl-C ends it with code 130."""
+    _prepare_process()
+    try:
+        code = _run(words)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        _complain("stopped")
+        code = STOPPED
+    except BrokenPipeError:
+        _forget_output()
+        code = PARTLY
+    except OSError as error:
+        _forget_output()
+        _complain(f"the output cannot be written: {error.strerror or error}")
+        code = UNUSABLE
+    sys.exit(code)
+
+
+def _prepare_process() -> None:
+    """One thread of linear algebra, and few searches for garbage: a command soon ends."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.set_threshold(100_000, 50, 100)
     _open_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(encoding="utf-8", errors="replace")
-    try:
-        app()
-    except KeyboardInterrupt:
-        typer.echo("stopped", err=True)
-        sys.exit(STOPPED)
-    except OSError as error:
-        _forget_output()
-        typer.echo(f"the output cannot be written: {error.strerror or error}", err=True)
-        sys.exit(UNUSABLE)
-
-
-def _forget_output() -> None:
-    """Send what is still to be written to nowhere, so that the interpreter can end in peace."""
-    with contextlib.suppress(OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
 
 
 def _open_closed_streams() -> None:
@@ -64,124 +65,138 @@ def _open_closed_streams() -> None:
         sys.stderr = io.StringIO()
 
 
-def _show_version(wanted: bool) -> None:
-    if wanted:
-        from slowphase import __version__
-
-        typer.echo(f"slowphase {__version__}")
-        raise typer.Exit
-
-
-@app.callback()
-def _options(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show it.")
-    ] = False,
-) -> None:
-    del version
+def _forget_output() -> None:
+    """Send what is still to be written to nowhere, so that the interpreter can end in peace."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
 
 
-@app.command()
-def analyze(
-    folder: Annotated[Path, typer.Argument(help="Session folder, or its session.toml.")],
-    json: Annotated[
-        bool, typer.Option("--json", help="Print the result document instead of the summary.")
-    ] = False,
-    report: Annotated[
-        Path | None, typer.Option(metavar="FILE.html", help="Write the report as one page.")
-    ] = None,
-    events: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE.json", help="Write quick phases and unused intervals."),
-    ] = None,
-    output: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="Write what would be printed into a file instead."),
-    ] = None,
-) -> None:
+def _run(words: Sequence[str] | None) -> int:
+    parser = _parser()
+    asked = parser.parse_args(words)
+    if asked.command is None:
+        parser.print_help()
+        return UNUSABLE
+    command: Command = asked.command
+    try:
+        return command(asked)
+    except InputError as error:
+        return _give_up(error, asked)
+    except UsageError as error:
+        _complain(str(error))
+        return UNUSABLE
+
+
+def _parser() -> ArgumentParser:
+    parser = ArgumentParser("slowphase", description=f"{ABOUT} {CAUTION}", allow_abbrev=False)
+    parser.add_argument("--version", action="version", version=f"slowphase {__version__}")
+    parser.set_defaults(command=None, json=False, output=None)
+    add = parser.add_subparsers(title="commands", metavar="COMMAND").add_parser
+    for command in (analyze, columns, demo, reasons, references):
+        text = str(command.__doc__)
+        part = add(command.__name__, description=text, help=text, allow_abbrev=False)
+        part.set_defaults(command=command)
+        for name, options in _ARGUMENTS.get(command.__name__, {}).items():
+            part.add_argument(name, **options)
+    return parser
+
+
+_ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
+    "analyze": {
+        "folder": {"type": Path, "help": "session folder, or its session.toml"},
+        "--json": {
+            "action": "store_true",
+            "help": "print the result document instead of the summary",
+        },
+        "--report": {"type": Path, "metavar": "FILE.html", "help": "write the report as one page"},
+        "--events": {
+            "type": Path,
+            "metavar": "FILE.json",
+            "help": "write quick phases and unused intervals",
+        },
+        "--output": {
+            "type": Path,
+            "metavar": "FILE",
+            "help": "write what would be printed into a file instead",
+        },
+    },
+    "columns": {"file": {"type": Path, "help": "a trace file: .csv .tsv .txt .parquet"}},
+    "demo": {
+        "--output": {
+            "type": Path,
+            "default": Path("demo"),
+            "metavar": "FOLDER",
+            "help": "folder to write into (demo)",
+        },
+    },
+}
+
+
+def analyze(asked: Namespace) -> int:
     """Analyse one session folder: summary, document, report."""
     from slowphase.cli import sessions, writing
-    from slowphase.foundation.errors import InputError, UsageError
 
-    try:
-        with sessions.progress_shown() as say:
-            analysis = sessions.analyze_folder(folder, say)
-            if report is not None:
-                writing.write_report(analysis, report, say)
-        if events is not None:
-            writing.write_events(analysis, events)
-        writing.deliver(analysis, as_json=json, output=output)
-    except InputError as error:
-        _give_up(error, json, output)
-    except UsageError as error:
-        _say_usage(error)
-    raise typer.Exit(_code(analysis))
+    with sessions.progress_shown() as say:
+        analysis = sessions.analyze_folder(asked.folder, say)
+        if asked.report is not None:
+            writing.write_report(analysis, asked.report, say)
+    if asked.events is not None:
+        writing.write_events(analysis, asked.events)
+    writing.deliver(analysis, as_json=asked.json, output=asked.output)
+    return PARTLY if analysis.problems else 0
 
 
-@app.command()
-def columns(
-    file: Annotated[Path, typer.Argument(help="A trace file: .csv .tsv .txt .parquet")],
-) -> None:
+def columns(asked: Namespace) -> int:
     """Propose a column map for a trace file, as a [columns] table to paste."""
     import slowphase
-    from slowphase.foundation.errors import InputError
 
-    try:
-        proposal = slowphase.propose_columns(file)
-    except InputError as error:
-        _give_up(error, as_json=False, output=None)
-    typer.echo(proposal.to_toml().rstrip("\n"))
+    _say(slowphase.propose_columns(asked.file).to_toml().rstrip("\n"))
+    return 0
 
 
-@app.command()
-def demo(
-    output: Annotated[Path, typer.Option(help="Folder to write into.")] = Path("demo"),
-) -> None:
+def demo(asked: Namespace) -> int:
     """Make three invented patients, analyse them, and write reports and an index."""
     from slowphase.cli import sessions, writing
-    from slowphase.foundation.errors import UsageError
 
-    try:
-        with sessions.progress_shown() as say:
-            page = writing.write_demo(output, say)
-    except UsageError as error:
-        _say_usage(error)
-    typer.echo(page)
+    with sessions.progress_shown() as say:
+        page = writing.write_demo(asked.output, say)
+    _say(str(page))
+    return 0
 
 
-@app.command()
-def reasons() -> None:
+def reasons(_asked: Namespace) -> int:
     """List the reasons that a number may carry: code, sentence, what it does to the number."""
     from slowphase.foundation.reasons import reasons as table
 
     for reason in table().values():
-        typer.echo(f"{reason.code} ({reason.grade})\n  {reason.text}\n  {reason.effect}")
+        _say(f"{reason.code} ({reason.grade})\n  {reason.text}\n  {reason.effect}")
+    return 0
 
 
-@app.command()
-def references() -> None:
+def references(_asked: Namespace) -> int:
     """List the reference values: what they are, who says so, and why some are not used."""
     from slowphase.cli import writing
 
     for line in writing.reference_lines():
-        typer.echo(line)
+        _say(line)
+    return 0
 
 
-def _code(analysis: Analysis) -> int:
-    return PARTLY if analysis.problems else 0
+def _say(text: str) -> None:
+    sys.stdout.write(f"{text}\n")
 
 
-def _say_usage(error: UsageError) -> NoReturn:
-    typer.echo(error, err=True)
-    raise typer.Exit(UNUSABLE)
+def _complain(text: str) -> None:
+    sys.stderr.write(f"{text}\n")
 
 
-def _give_up(error: InputError, as_json: bool, output: Path | None) -> NoReturn:
+def _give_up(error: InputError, asked: Namespace) -> int:
     """Say every problem on its own line; with ``--json`` print a document that holds them too."""
     from slowphase.cli import writing
 
     for problem in error.problems:
-        typer.echo(f"{problem.code}: {problem.message}", err=True)
-    if as_json:
-        writing.deliver_failure(error.problems, output)
-    raise typer.Exit(UNUSABLE)
+        _complain(f"{problem.code}: {problem.message}")
+    if asked.json:
+        writing.deliver_failure(error.problems, asked.output)
+    return UNUSABLE
