@@ -18,6 +18,9 @@ class MeasureSettings:
     """Centre of the prior on adaptation (s), as in models of the reflex."""
     adaptation_log_sd: float = 0.5
     """Its SD in natural-log units: 95 % within 30 to 210 s."""
+    outlier_sd: float = 4.685
+    """Standard deviations from the model at which a piece of slow phase loses all weight: 95 %
+    efficient for normal residuals (Holland, Welsch 1977)."""
     phase_sd_deg: float = 10.0
     """Prior SD (deg) of phase beyond what decay, adaptation and no latency explain."""
     side_phase_sd_deg: float = 4.0
@@ -89,3 +92,93 @@ class MeasureSettings:
     which the response is said to differ in shape from the model."""
     shape_within_s: float = 6.0
     """Those seconds."""
+    visible_quick_phase_deg: float = 2.0
+    """Smallest quick phase (deg) that must stand out of the noise: half of all quick phases in the
+    dark are smaller than some 4 deg, and one that is overlooked bends the slow phase."""
+    hopeless_quick_phase_deg: float = 8.0
+    """Where not even quick phases of this size (deg) stand out, what is left is not slow phase."""
+    sequence_peak_deg_s: float = 520.0
+    """Main sequence of an alert eye, peak velocity V·(1 - exp(-A/c)): V (deg/s). Some 5 to 20 %
+    below labelled saccades made in the light (Zemblys and others 2018), since quick phases in the
+    dark are slower (from memory, unverified)."""
+    sequence_scale_deg: float = 6.0
+    """Its c (deg)."""
+    sequence_size_min_deg: float = 2.0
+    """Smallest quick phase (deg) whose peak velocity is compared with it; and at least twice the
+    smallest that stands out of the noise."""
+    sequence_size_max_deg: float = 20.0
+    """Largest such quick phase (deg): larger ones are mostly blinks or two in one."""
+    sequence_count_min: int = 8
+    """Fewest such quick phases whose median is given."""
+    slow_sequence: float = 0.75
+    """Median speed of quick phases, as a share of the main sequence, below which they are slow:
+    healthy people scatter by some 10 % around their mean (from memory, unverified)."""
+    slow_sequence_surely: float = 0.8
+    """The median and two of its standard errors must stay below this share."""
+    eye_block_s: float = 5.0
+    """Block (s) in which the two eyes are compared: several quick phases, short against a trial."""
+    eye_moves_deg: float = 1.0
+    """Smallest SD (deg) of eye position in a block whose comparison tells the eyes' gains."""
+    eye_gain_error_max: float = 0.03
+    """Largest standard error of the eyes' difference in gain in such a block."""
+    eye_gain_difference: float = 0.1
+    """Difference in gain between the eyes (share of their mean) that is no calibration error of
+    the usual size: 5 % for each eye (common practice, no source)."""
+    eye_disagree_share: float = 0.1
+    """Share of the blocks, two at least, in which they must differ."""
+    eye_step_deg: float = 3.0
+    """Change of the eyes' distance (deg) from one block to the next that is no vergence in the
+    dark, which is slow (common practice, no source)."""
+    strength_change: float = 0.1
+    """Smallest lasting jump of the response's strength, as a share of it: less changes gain by
+    under 5 %."""
+    strength_change_sd: float = 6.0
+    """Multiples of its own standard error by which such a jump must stand out of the scatter of
+    half cycles: the largest of many possible places is looked at."""
+    strength_parts_min: int = 3
+    """Fewest half cycles on either side of it."""
+    roving_low_hz: float = 0.15
+    """Slow pendular movements of the drowsy: from this frequency (common practice, no source)."""
+    roving_high_hz: float = 0.5
+    """Up to this one."""
+    roving_deg_s: float = 2.0
+    """Their root mean square (deg/s) from which eyes are said to rove: the wander of alert eyes
+    stays below 1 deg/s in this band."""
+    roving_times: float = 3.0
+    """And how many times their power, per Hz, must exceed that between 0.6 and 1.2 Hz, which
+    overlooked quick phases fill as well."""
+    dark_gain_max: float = 1.05
+    """Gain in the dark beyond which no reflex is known: with an imagined target it comes near to 1
+    (Barr, Schultheis, Robinson 1976, from memory, unverified)."""
+    dark_gain_from_hz: float = 0.04
+    """Lowest frequency (Hz) at which the gain no longer depends on storage."""
+    coherence_trials_min: int = 2
+    """Fewest trials for a finding of the session."""
+    latency_s: float = 0.008
+    """Latency of the reflex (s): 5 to 15 ms (from memory, unverified)."""
+    clock_lag_s: float = 0.015
+    """Departure from it (s) beyond which, with its interval, chair and eye are said not to share
+    one clock: 3.5 deg at 0.64 Hz."""
+    clock_lag_from_hz: float = 0.1
+    """Lowest frequency (Hz) of the trials that it concerns and that must include two."""
+    clock_phase_error_deg: float = 0.5
+    """Error of the model's phase (deg) at any one frequency, beside that of the measurement."""
+    clock_misfit_deg: float = 2.0
+    """Largest misfit (deg) that a lag may leave: phases that it does not straighten are no matter
+    of the clock."""
+    leak_below_hz: float = 0.03
+    """Highest frequency (Hz) at which vision is looked for: there the reflex alone leads clearly."""
+    leak_gain_min: float = 0.2
+    """Smallest gain (its interval included) whose phase tells of vision."""
+    leak_decay_max_s: float = 60.0
+    """Longest decay (s) that is believed of storage, where no step says how long it is."""
+    leak_adaptation_s: float = 200.0
+    """Slowest adaptation (s) that is believed: it leaves the least lead."""
+    leak_margin_deg: float = 2.0
+    """By how much (deg) the phase must stay below the least lead, its interval included."""
+    drowsy_trials_share: float = 0.5
+    """Share of the dark trials with slow quick phases from which low alertness is a matter of the
+    session."""
+    drowsy_decay_s: float = 10.0
+    """Decay (s) below which time constants are short: with slow quick phases a second sign of low
+    alertness."""
