@@ -44,6 +44,7 @@ def main(words: Sequence[str] | None = None) -> NoReturn:
         _forget_output()
         _complain(f"the output cannot be written: {error.strerror or error}")
         code = UNUSABLE
+    gc.freeze()  # the memory goes back as a whole: no last search for garbage
     sys.exit(code)
 
 
