@@ -86,6 +86,7 @@ def test_a_trace_file_spoiled_anywhere(tmp_path: Path, at: float, insert: bytes,
 
 @quiet
 @given(TABLE)
+@example("0;0;0;0;0;0; ")
 def test_any_table_as_trace_file_or_for_a_proposal(tmp_path: Path, table: str) -> None:
     try_to_read(tmp_path, TOML, ("t;chair;Rx;Ry;Lx;Ly\n" + table).encode())
     (tmp_path / "a.csv").write_text(table, encoding="utf-8")
