@@ -25,12 +25,24 @@ if TYPE_CHECKING:
     from slowphase.foundation.problem import Problem
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import PairResult, Quality, TrialResult
+    from slowphase.reading.coherence import Incoherence
     from slowphase.reading.statement import EvidenceItem, Statement
     from slowphase.recording.session import Patient
     from slowphase.reference.placement import Placement
 
 SCHEMA = 1
 DIGITS = 6
+QUALITY = (
+    "noise_deg",
+    "smallest_quick_phase_deg",
+    "quick_phases_per_s",
+    "quick_phase_speed",
+    "quick_phase_speed_error",
+    "eye_gain_difference",
+    "eye_step_deg",
+    "roving_deg_s",
+    "strength_change",
+)
 Json = dict[str, Any]
 
 
@@ -48,6 +60,7 @@ def to_document(analysis: Analysis) -> Json:
         "problems": [_problem(problem) for problem in analysis.problems],
         "trials": [_trial(trial, placements) for trial in analysis.trials],
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
+        "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "statements": [_statement(statement) for statement in analysis.statements],
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
@@ -63,6 +76,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "problems": [_problem(problem) for problem in problems],
         "trials": [],
         "pairs": [],
+        "incoherences": [],
         "statements": [],
         "cautions": list(standing_cautions()),
     }
@@ -162,8 +176,24 @@ def _pair(pair: PairResult, placements: Mapping[str, Placement]) -> Json:
 def _quality(quality: Quality | None) -> Json | None:
     if quality is None:
         return None
-    usable = rounded(float(quality.usable_pct))
-    return {"usable_pct": usable, "grade": quality.grade, "why": list(quality.why)}
+    return {
+        "usable_pct": rounded(float(quality.usable_pct)),
+        **{name: rounded(getattr(quality, name)) for name in QUALITY},
+        "grade": quality.grade,
+        "why": list(quality.why),
+    }
+
+
+def _incoherence(found: Incoherence) -> Json:
+    return {
+        "code": found.code,
+        "value": rounded(found.value),
+        "low": rounded(found.low),
+        "high": rounded(found.high),
+        "unit": found.unit,
+        "limit": rounded(found.limit),
+        "trials": list(found.trials),
+    }
 
 
 def _measure(measure: Measure, placement: Placement | None) -> Json:

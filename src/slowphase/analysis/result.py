@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, TrialResult
+from slowphase.reading.coherence import Incoherence
 from slowphase.reading.statement import Statement
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
@@ -32,7 +33,8 @@ class Analysis:
     """Everything found in one session, in the session's order.
 
     ``placements`` maps a measure's id to where it stands in a reference set; a measure without
-    an entry has no reference for its stimulus.
+    an entry has no reference for its stimulus. ``incoherences`` holds in what the
+    trials of the session do not agree.
     """
 
     patient: Patient
@@ -45,6 +47,7 @@ class Analysis:
     placements: Mapping[str, Placement] = field(default_factory=dict)
     notes: Mapping[str, str] = field(default_factory=dict)
     conditions: Mapping[str, str | float] = field(default_factory=dict)
+    incoherences: tuple[Incoherence, ...] = ()
 
     def measures(self) -> tuple[Measure, ...]:
         """Every measure of every trial and pair, in order."""

@@ -8,6 +8,7 @@ from slowphase.analysis.settings import Settings
 from slowphase.measures.kinds import measure_pairs, measure_trial
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
+from slowphase.reading.coherence import incoherences, with_cautions
 from slowphase.reading.read import read
 from slowphase.recording.session import Session
 from slowphase.reference.select import place_all
@@ -32,7 +33,9 @@ def analyze(
 
     settings = settings or Settings()
     results = _measured(session, settings, progress)
-    trials = with_repeats(session.trials, results)
+    combined = with_repeats(session.trials, results)
+    found = incoherences(combined, settings.measures)
+    trials = with_cautions(combined, found)
     pairs = measure_pairs(trials, settings.measures)
     placements = place_all(trials, pairs, session.patient, session.conditions)
     return Analysis(
@@ -52,6 +55,7 @@ def analyze(
         placements=placements,
         notes=session.notes,
         conditions=session.conditions,
+        incoherences=found,
     )
 
 

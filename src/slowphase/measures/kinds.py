@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from slowphase.eye.settings import EyeSettings
+from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
@@ -41,7 +42,8 @@ def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> 
     if prepared is None:
         return unmeasured(trial)
     kind = KINDS.get(trial.kind)
-    return kind.measure(prepared) if kind else result(prepared, [])
+    found = kind.measure(prepared) if kind else result(prepared, [])
+    return with_conditions(found, prepared, eye)
 
 
 def unmeasured(trial: Trial) -> TrialResult:

@@ -19,6 +19,12 @@ INHERITED = (
     "poorly_determined",
     "shape_differs",
     "not_converged",
+    "noisy_trace",
+    "noise_hides_quick_phases",
+    "slow_quick_phases",
+    "roving_eyes",
+    "strength_changes",
+    "light_leak",
 )
 
 

@@ -10,11 +10,28 @@ from slowphase.measures.measure import Grade, Measure
 
 @dataclass(frozen=True, slots=True)
 class Quality:
-    """How good the recording of one trial is."""
+    """How good the recording of one trial is; a number is None where it cannot be had.
+
+    ``noise_deg`` is the white noise of eye position (SD), ``smallest_quick_phase_deg`` the
+    smallest quick phase that stands out of it. ``quick_phase_speed`` is the median speed of quick
+    phases as a share of an alert eye's main sequence, with its standard error.
+    ``eye_gain_difference`` is left less right as a share of their mean, ``eye_step_deg`` a lasting
+    change of their distance. ``roving_deg_s`` is the root mean square of slow pendular movements,
+    ``strength_change`` a lasting jump of the response as a share of it; both 0 for none.
+    """
 
     usable_pct: float
     grade: Grade
     why: tuple[str, ...] = ()
+    noise_deg: float | None = None
+    smallest_quick_phase_deg: float | None = None
+    quick_phases_per_s: float | None = None
+    quick_phase_speed: float | None = None
+    quick_phase_speed_error: float | None = None
+    eye_gain_difference: float | None = None
+    eye_step_deg: float | None = None
+    roving_deg_s: float | None = None
+    strength_change: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -132,9 +132,10 @@ class MeasureSettings:
     strength_change: float = 0.1
     """Smallest lasting jump of the response's strength, as a share of it: less changes gain by
     under 5 %."""
-    strength_change_sd: float = 6.0
+    strength_change_sd: float = 10.0
     """Multiples of its own standard error by which such a jump must stand out of the scatter of
-    half cycles: the largest of many possible places is looked at."""
+    half cycles: the best of many places is looked at, and alertness that comes and goes must not
+    pass for a jump."""
     strength_parts_min: int = 3
     """Fewest half cycles on either side of it."""
     roving_low_hz: float = 0.15
@@ -150,6 +151,12 @@ class MeasureSettings:
     dark_gain_max: float = 1.05
     """Gain in the dark beyond which no reflex is known: with an imagined target it comes near to 1
     (Barr, Schultheis, Robinson 1976, from memory, unverified)."""
+    dark_gain_lively: float = 0.9
+    """Gain in the dark that is rare without an imagined target (common practice, no source): beyond
+    it at all frequencies, quick phases that are too fast as well tell of the calibration."""
+    fast_sequence: float = 1.25
+    """Speed of quick phases, as a share of the main sequence, beyond which they are too fast for
+    their size: a calibration that is too large makes large ones out of slower, smaller ones."""
     dark_gain_from_hz: float = 0.04
     """Lowest frequency (Hz) at which the gain no longer depends on storage."""
     coherence_trials_min: int = 2
@@ -163,15 +170,19 @@ class MeasureSettings:
     """Lowest frequency (Hz) of the trials that it concerns and that must include two."""
     clock_phase_error_deg: float = 0.5
     """Error of the model's phase (deg) at any one frequency, beside that of the measurement."""
+    clock_lead_error: float = 0.05
+    """Its further error as a share of the lead: two labyrinths with two decays, adaptation."""
     clock_misfit_deg: float = 2.0
-    """Largest misfit (deg) that a lag may leave: phases that it does not straighten are no matter
-    of the clock."""
+    """Largest misfit (deg) that a lag may leave at those frequencies: phases that it does not
+    straighten are no matter of the clock."""
     leak_below_hz: float = 0.03
-    """Highest frequency (Hz) at which vision is looked for: there the reflex alone leads clearly."""
+    """Highest frequency (Hz) at which vision is looked for: there the reflex leads clearly."""
     leak_gain_min: float = 0.2
     """Smallest gain (its interval included) whose phase tells of vision."""
     leak_decay_max_s: float = 60.0
     """Longest decay (s) that is believed of storage, where no step says how long it is."""
+    leak_decay_min_s: float = 30.0
+    """The least that is believed where steps say so: the patient may have been less alert then."""
     leak_adaptation_s: float = 200.0
     """Slowest adaptation (s) that is believed: it leaves the least lead."""
     leak_margin_deg: float = 2.0

@@ -6,8 +6,18 @@ from importlib.resources import files
 from typing import Any
 
 from slowphase.measures.measure import Measure
-from slowphase.measures.result import PairResult, TrialResult
-from slowphase.reading.words import chance, interval, number, people_words, place_words, quantity
+from slowphase.measures.result import PairResult, Quality, TrialResult
+from slowphase.reading.coherence import Incoherence
+from slowphase.reading.words import (
+    chance,
+    interval,
+    number,
+    people_words,
+    place_words,
+    quantity,
+    reason_text,
+    with_interval,
+)
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
 from slowphase.reference.sets import marks
@@ -57,6 +67,31 @@ def stimulus_text(trial: TrialResult) -> str:
 def _key_text(value: object, unit: str) -> str:
     shown = f"{value:g}" if isinstance(value, int | float) else str(value)
     return f"{shown} {unit}".strip()
+
+
+def quality_text(quality: Quality) -> str:
+    """The numbers of a recording's quality that are known, in one line."""
+    roving, change = quality.roving_deg_s or None, quality.strength_change or None
+    parts = (
+        (quality.noise_deg, "noise {:.2f} deg"),
+        (quality.smallest_quick_phase_deg, "quick phases seen from {:.1f} deg"),
+        (quality.quick_phases_per_s, "{:.1f} of them a second"),
+        (quality.quick_phase_speed, "their speed {:.2f} of the main sequence"),
+        (quality.eye_gain_difference, "gain of the eyes apart by {:+.1%}"),
+        (roving, "roving at {:.1f} deg/s"),
+        (change, "strength jumps by {:+.0%}"),
+    )
+    return ", ".join(words.format(value) for value, words in parts if value is not None)
+
+
+def incoherence_text(found: Incoherence) -> str:
+    """What the trials of a session do not agree in, with the number that says so."""
+    value = with_interval(found.value, found.low, found.high, found.unit)
+    limit = quantity(found.limit, found.unit)
+    return (
+        f"{reason_text(found.code)} Found {value}, held against {limit}; "
+        f"concerns {', '.join(found.trials)}."
+    )
 
 
 def pair_title(pair: PairResult) -> str:

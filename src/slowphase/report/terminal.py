@@ -13,6 +13,7 @@ from slowphase.report.folding import cycle_phase, folded_medians
 from slowphase.report.labels import (
     LETTERS,
     condition_text,
+    incoherence_text,
     interval_text,
     measure_label,
     patient_text,
@@ -52,6 +53,7 @@ def terminal_view(analysis: Analysis) -> RenderableType:
     return Group(
         *_head(analysis),
         *_problems(analysis),
+        *_incoherences(analysis),
         *_statements(analysis.statements),
         *_gain_chart(analysis),
         *_traces(analysis),
@@ -93,6 +95,14 @@ def _problems(analysis: Analysis) -> Iterator[RenderableType]:
         yield _heading("Problems with the input")
         for problem in analysis.problems:
             yield _plain(f"! {problem.message}  [{problem.code}]")
+
+
+def _incoherences(analysis: Analysis) -> Iterator[RenderableType]:
+    """What concerns the whole session, before anything is read from its numbers."""
+    if analysis.incoherences:
+        yield _heading("Where the trials do not agree")
+        for found in analysis.incoherences:
+            yield _plain(f"! {incoherence_text(found)}  [{found.code}]")
 
 
 def _statements(statements: tuple[Statement, ...]) -> Iterator[RenderableType]:
