@@ -106,13 +106,14 @@ def _with(measure: Measure, code: str) -> Measure:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A dark sinusoid that responds: its frequency, gain and phase (lead in deg, SE)."""
+    """A dark sinusoid that responds: its frequency, gain, and lead with error and interval."""
 
     trial: str
     frequency_hz: float
     gain: Measure
     phase_deg: float
     phase_error_deg: float
+    phase_low_deg: float
     phase_high_deg: float
 
 
@@ -129,8 +130,9 @@ def _point(trial: TrialResult) -> Point | None:
         return None
     if "unusable" in (gain.grade, phase.grade) or gain.low is None or not frequency_hz(trial) > 0:
         return None
-    error = (phase.high - phase.value) / Z95
-    return Point(trial.id, frequency_hz(trial), gain, phase.value, error, phase.high)
+    reach = phase.high - phase.value
+    limits = (phase.value - reach, phase.high)
+    return Point(trial.id, frequency_hz(trial), gain, phase.value, reach / Z95, *limits)
 
 
 def find_calibration(
@@ -229,29 +231,25 @@ def find_light_leak(
     """Whether low frequencies lead less than the longest storage of this session would make them.
 
     The least lead comes from the longest decay that the stops of the session's steps allow (or
-    ``leak_decay_max_s`` where none tells one) and the slowest adaptation. Every such trial that
-    responds must stay below it by ``leak_margin_deg``, its interval included. All dark trials of
-    moving chairs are then concerned.
+    ``leak_decay_max_s`` where none tells one) and the slowest adaptation. One trial that responds
+    must stay below it by ``leak_margin_deg``, its interval included, and none surely lead by more
+    than that. All dark trials of moving chairs are then concerned.
     """
     low = [p for p in dark_points(trials) if p.frequency_hz <= settings.leak_below_hz]
     low = [p for p in low if (p.gain.low or 0.0) > settings.leak_gain_min]
-    if not low:
-        return None
     decay_s = longest_decay_s(trials, settings)
-    least = [float(lead_deg(p.frequency_hz, decay_s, settings.leak_adaptation_s)) for p in low]
-    below = [
-        lead - p.phase_high_deg > settings.leak_margin_deg
-        for lead, p in zip(least, low, strict=True)
-    ]
-    if not all(below):
+    leads = [float(lead_deg(p.frequency_hz, decay_s, settings.leak_adaptation_s)) for p in low]
+    short = [lead - p.phase_high_deg for lead, p in zip(leads, low, strict=True)]
+    surely_more = [p.phase_low_deg > lead for lead, p in zip(leads, low, strict=True)]
+    if max(short, default=0.0) <= settings.leak_margin_deg or any(surely_more):
         return None
-    first = low[0]
-    reach = first.phase_high_deg - first.phase_deg
+    place = int(np.argmax(short))
+    point, lead = low[place], leads[place]
     dark = tuple(
         t.id for t in trials if t.kind in ("sinusoid", "step") and t.vision in (None, "dark")
     )
-    value = first.phase_deg
-    return Incoherence("light_leak", value, value - reach, value + reach, "deg", least[0], dark)
+    value, high = point.phase_deg, point.phase_high_deg
+    return Incoherence("light_leak", value, point.phase_low_deg, high, "deg", lead, dark)
 
 
 def longest_decay_s(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> float:
