@@ -8,9 +8,11 @@ import pytest
 import scenarios
 from hypothesis import given
 from hypothesis import strategies as st
+from outside_data import outside
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.trace import QuickPhases
+from slowphase.eye.track import track
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.conditions import (
     Response,
@@ -151,6 +153,25 @@ def test_few_or_small_quick_phases_tell_no_speed():
     few = QuickPhases(onset[:7], onset[:7] + 0.05, np.full(7, 5.0), np.full(7, 100.0))
     assert sequence_speed(small, detection, SETTINGS) == (None, None)
     assert sequence_speed(few, detection, SETTINGS) == (None, None)
+
+
+@pytest.mark.parametrize("noise_deg", [0.0, 0.2])
+@pytest.mark.parametrize("every", [1, 4, 8])
+@pytest.mark.parametrize("subject", ["S1", "S3", "S4", "S6"])
+def test_the_saccades_of_alert_people_are_neither_slow_nor_fast(subject, every, noise_deg):
+    """Human gaze at 1000, 250 and 125 Hz, all of it alert and in the light: Zemblys, Niehorster,
+    Komogortsev, Holmqvist 2018, Behav Res Methods 50:160-181 (MIT licence)."""
+    table = np.load(outside("labelled_saccades") / f"{subject}.npy")
+    lost = ~table["status"] | (table["evt"] == 5)
+    eye = np.where(lost, np.nan, table["x"].astype(float))[::every]
+    eye = eye + noise_deg * np.random.default_rng(1).standard_normal(eye.size)
+    rate = 1.0 / (every * float(np.mean(np.diff(table["t"]))))
+    horizontal, _ = track(Recording(np.arange(eye.size) / rate, rate, {"eye_h_right": eye}))
+    detection = detection_of(horizontal.noise_deg, rate, EYE, SETTINGS)
+    speed, error = sequence_speed(horizontal.trace.quick_phases, detection, SETTINGS)
+    assert speed is None or SETTINGS.slow_sequence_surely < speed < SETTINGS.fast_sequence
+    assert speed is not None or every == 8
+    assert error is None or error < 0.1
 
 
 def quiet(seconds=100.0, noise=1.0):
