@@ -60,8 +60,8 @@ def to_document(analysis: Analysis) -> Json:
         "problems": [_problem(problem) for problem in analysis.problems],
         "trials": [_trial(trial, placements) for trial in analysis.trials],
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
-        "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "statements": [_statement(statement) for statement in analysis.statements],
+        "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
 
@@ -76,8 +76,8 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "problems": [_problem(problem) for problem in problems],
         "trials": [],
         "pairs": [],
-        "incoherences": [],
         "statements": [],
+        "incoherences": [],
         "cautions": list(standing_cautions()),
     }
 
