@@ -193,8 +193,8 @@ def test_a_sinusoid_of_unknown_frequency_and_its_standard_errors_are_those_of_lm
 
     start = {"f": 0.158, "a": 20.0, "b": 0.0, "c": 0.0}
     ours, errors = certified_fit(lambda p: wave(time, *p), np.array([*start.values()]), observed)
-    to_the_end = {"xtol": 1e-14, "ftol": 1e-14, "gtol": 1e-14}
-    theirs = Model(wave).fit(observed, x=time, fit_kws=to_the_end, **start)
+    exactly = {"jac": "3-point", "xtol": 1e-15, "ftol": 1e-15, "gtol": 1e-15}
+    theirs = Model(wave).fit(observed, x=time, method="least_squares", fit_kws=exactly, **start)
     for index, name in enumerate(start):
         assert ours[index] == pytest.approx(theirs.params[name].value, rel=1e-6)
         assert errors[index] == pytest.approx(theirs.params[name].stderr, rel=1e-4)
