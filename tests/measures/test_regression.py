@@ -218,7 +218,7 @@ def test_a_prior_and_one_observation_meet_where_their_variances_say():
 
 
 def test_the_bisquare_is_one_at_no_distance_and_zero_beyond_its_limit():
-    assert bisquare(np.array([0.0, 4.685, -10.0])) == pytest.approx([1.0, 0.0, 0.0])
+    assert bisquare(np.array([0.0, 4.685, -10.0]), 4.685) == pytest.approx([1.0, 0.0, 0.0])
 
 
 def test_the_central_jacobian_is_that_of_calculus():

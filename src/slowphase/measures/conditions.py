@@ -29,6 +29,7 @@ SPARED = {"eyes_disagree": SHAPES, "strength_changes": SHAPES}
 WHITE_HZ = (0.6, 1.2)
 CLIP_SD = 6.0
 LONGEST_PIECE_S = 0.5
+SUM_HZ = 20.0  # pieces are summed to a grid of this rate, far above the bands looked at
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +177,9 @@ def mean_power(
     length_s = float(time_s[-1] - time_s[0]) if time_s.size > 1 else 0.0
     if length_s * band_hz[0] < 2.0:
         return None
-    at_hz = np.arange(band_hz[0], band_hz[1], 0.5 / length_s)
+    count = 2 * int(np.ceil(length_s * SUM_HZ))
+    every_hz = np.fft.rfftfreq(count, 1.0 / SUM_HZ)
+    at_hz = every_hz[(every_hz >= band_hz[0]) & (every_hz < band_hz[1])]
     if frequency_hz > 0:
         harmonic = np.maximum(np.round(at_hz / frequency_hz), 1.0) * frequency_hz
         at_hz = at_hz[np.abs(at_hz - harmonic) > min(2.0 / length_s, 0.3 * frequency_hz)]
@@ -184,8 +187,9 @@ def mean_power(
         return None
     weight = np.minimum(np.gradient(time_s), LONGEST_PIECE_S)
     window = np.sin(np.pi * (time_s - time_s[0]) / length_s) ** 2
-    waves = np.exp(-2j * np.pi * np.outer(at_hz, time_s))
-    size = np.abs(waves @ (weight * window * response.residual_deg_s))
+    place = ((time_s - time_s[0]) * SUM_HZ).astype(np.int64)
+    sums = np.bincount(place, weights=weight * window * response.residual_deg_s)
+    size = np.abs(np.fft.rfft(sums, count))[np.isin(every_hz, at_hz)]
     return 2.0 * float(np.mean(size**2)) / float(np.sum(weight * window**2))
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from slowphase.eye.slowphase import Pieces, integrate
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.regression import Data
+from slowphase.measures.settings import MeasureSettings
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import filtered, leaky_integral, residues
 
@@ -88,6 +89,12 @@ def resample_motion(time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: flo
     return Motion((edges[:-1] + edges[1:]) / 2, mean)
 
 
-def data_of(pieces: Pieces) -> Data:
+def data_of(pieces: Pieces, settings: MeasureSettings) -> Data:
     """The pieces as observations, each with full weight."""
-    return Data(pieces.time_s, pieces.velocity_deg_s, pieces.noise_deg_s, np.ones(len(pieces)))
+    return Data(
+        pieces.time_s,
+        pieces.velocity_deg_s,
+        pieces.noise_deg_s,
+        np.ones(len(pieces)),
+        settings.outlier_sd,
+    )

@@ -7,20 +7,22 @@ with the residuals' own correlation in time between the bread.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
-from slowphase.measures.noise_model import NoiseModel, estimate_noise, sum_blocks
+from slowphase.measures.generalised import drift_of
+from slowphase.measures.noise_model import NoiseModel, NoisePrior, estimate_noise, sum_blocks
 
 Model = Callable[[FloatArray], FloatArray]
 MAD_TO_SD = 1.4826
-BISQUARE = 4.685  # 95 % efficiency for normal residuals (Holland, Welsch 1977)
+BISQUARE_SD = 4.685  # 95 % efficiency for normal residuals (Holland, Welsch 1977)
 ROUNDS = 30
 WIDE_ROUNDS = 3
 STILL = 0.01  # a step under this share of every standard error ends the fit
 FINE_BLOCKS_MAX = 600
+REFINING_ROUNDS = 6
 HELD_SD = 1e-9
 
 
@@ -61,13 +63,16 @@ def no_prior(size: int) -> Prior:
 class Data:
     """Observations of shape (p,) with their times and the SD of their known noise.
 
-    ``share`` (0 to 1) is a weight given in advance: 0 leaves an observation out.
+    ``share`` (0 to 1) is a weight given in advance: 0 leaves an observation out. ``outlier_sd`` is
+    how many SD from the model an observation loses all weight; infinite where none may.
     """
 
     time_s: FloatArray
     observed: FloatArray
     noise: FloatArray
     share: FloatArray
+    outlier_sd: float = BISQUARE_SD
+    noise_prior: NoisePrior = field(default_factory=NoisePrior)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +112,7 @@ def robust_fit(
     resolution_s: float = 1.0,
     near: bool = False,
     held: tuple[int, ...] = (),
+    strengths: tuple[int, ...] = (),
 ) -> Fit:
     """Fit ``model`` (parameters (k,) to predictions (p,)) to ``data``.
 
@@ -114,17 +120,50 @@ def robust_fit(
     the blocks in which residuals are summed for the covariance. ``near`` says that ``start`` comes
     from a robust fit already, so that its outliers may be believed at once. Parameters with their
     index in ``held`` stay where they start, at a bound; the covariance treats them as free, since
-    being at the bound is no knowledge of the other side.
+    being at the bound is no knowledge of the other side. ``strengths`` are the indices of the
+    parameters in which the model is linear and which alertness would scale together.
     """
     bound = holding(prior, held)
     parameters, weight, scatter, converged = _iterate(model, start, data, bound, robust, near)
     predicted = model(parameters)
     residual = data.observed - predicted
-    inverse = weight / np.hypot(data.noise, scatter) ** 2
+    known = np.hypot(data.noise, scatter) ** 2
     jacobian = forward_jacobian(model, parameters, predicted)
-    noise = estimate_noise(data.time_s, inverse, residual, jacobian)
-    covariance = sandwich(data.time_s, inverse, jacobian, prior, noise, resolution_s)
+    index = list(strengths)
+    response = jacobian[:, index] @ parameters[index] if strengths else None
+    noise = estimate_noise(
+        data.time_s, weight / known, residual, jacobian, data.noise_prior, response
+    )
+    if not robust:
+        inverse = weight / known
+        covariance = sandwich(data.time_s, inverse, jacobian, prior, noise, resolution_s)
+        return Fit(parameters, covariance, residual, weight, scatter, noise, converged)
+    drift = drift_of(data.time_s, noise, response)
+    white = noise.white * known
+    for number in range(REFINING_ROUNDS):
+        if number:
+            jacobian = forward_jacobian(model, parameters, predicted)
+        beside = residual - drift.expected(residual, weight / white)
+        weight = data.share * bisquare(beside / _spread(beside, white, data), data.outlier_sd)
+        inverse = weight / white
+        products = drift.products(np.column_stack([jacobian, residual]), inverse)
+        information = products[:-1, :-1] + bound.information
+        step = scaled_inverse(information) @ (products[:-1, -1] + bound.pull(parameters))
+        parameters = parameters + step
+        predicted = model(parameters)
+        residual = data.observed - predicted
+        if np.all(np.abs(step) <= STILL * np.sqrt(np.diag(scaled_inverse(information)))):
+            break
+    covariance = scaled_inverse(products[:-1, :-1] + prior.information)
     return Fit(parameters, covariance, residual, weight, scatter, noise, converged)
+
+
+def _spread(beside: FloatArray, white: FloatArray, data: Data) -> FloatArray:
+    """SD (p,) of the residuals beside the drift, by which outliers are judged."""
+    sd = np.sqrt(white)
+    used = data.share > 0
+    middle = MAD_TO_SD * float(np.median(np.abs(beside[used] / sd[used]))) if used.any() else 1.0
+    return sd * max(middle, 1e-3)
 
 
 def robust_point(model: Model, start: FloatArray, data: Data, prior: Prior) -> FloatArray:
@@ -148,7 +187,7 @@ def _iterate(
         if robust:
             # The first rounds keep everything: a poor start must not throw good data out.
             wide = max(float(WIDE_ROUNDS - number), 1.0)
-            weight = data.share * bisquare(residual / (wide * sd))
+            weight = data.share * bisquare(residual / (wide * sd), data.outlier_sd)
         inverse = weight / sd**2
         jacobian = forward_jacobian(model, parameters, predicted)
         information = (jacobian.T * inverse) @ jacobian + prior.information
@@ -172,9 +211,9 @@ def _iterate(
     return parameters, weight, scatter, False
 
 
-def bisquare(standardised: FloatArray) -> FloatArray:
-    """Tukey's weight: 1 at 0, 0 beyond ``BISQUARE`` standard deviations."""
-    return np.maximum(0.0, 1.0 - (standardised / BISQUARE) ** 2) ** 2
+def bisquare(standardised: FloatArray, outlier_sd: float) -> FloatArray:
+    """Tukey's weight: 1 at 0, 0 beyond ``outlier_sd`` standard deviations."""
+    return np.maximum(0.0, 1.0 - (standardised / outlier_sd) ** 2) ** 2
 
 
 def sandwich(

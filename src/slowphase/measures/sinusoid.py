@@ -87,7 +87,7 @@ def fit_sinusoid(
     """
     prior = sinusoid_prior(settings)
     drive = Drive(motion, pieces.node_times_s())
-    data = data_of(pieces)
+    data = data_of(pieces, settings)
 
     def model(parameters: FloatArray) -> FloatArray:
         return predict(parameters, drive, frequency_hz, pieces.gaze_deg)
@@ -98,7 +98,14 @@ def fit_sinusoid(
 
     def fit_kept(begin: FloatArray, kept: Data) -> Fit:
         return robust_fit(
-            model, begin, kept, prior, resolution_s=resolution_s, near=True, held=held
+            model,
+            begin,
+            kept,
+            prior,
+            resolution_s=resolution_s,
+            near=True,
+            held=held,
+            strengths=(BIAS, RIGHT, LEFT),
         )
 
     fit = fit_kept(start, data)

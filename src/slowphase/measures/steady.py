@@ -53,4 +53,4 @@ def peak_speeds(cycle_deg_s: FloatArray) -> tuple[float, float]:
 def asymmetry_pct(cycle_deg_s: FloatArray) -> float:
     """100 (R - L) / (R + L), R the largest leftward and L the largest rightward speed."""
     right, left = peak_speeds(cycle_deg_s)
-    return 100.0 * (right - left) / (right + left) if right + left > 0 else 0.0
+    return 100.0 * ((right - left) / (right + left)) if right + left > 0 else 0.0

@@ -153,7 +153,7 @@ def fit_step(
 ) -> StepFit:
     """Fit one spin jointly, leaving out lapses of alertness."""
     drive = Drive(motion, pieces.node_times_s())
-    data = data_of(pieces)
+    data = data_of(pieces, settings)
     prior = step_prior(changes, settings)
 
     def model(parameters: FloatArray) -> FloatArray:
@@ -163,7 +163,12 @@ def fit_step(
     held: tuple[int, ...] = ()
     if start[GAZE] < 0:
         start[GAZE], held = 0.0, (GAZE,)
-    fit = robust_fit(model, start, data, prior, near=True, held=held)
+    strengths = (BIAS, *range(FIRST, start.size, 2))
+
+    def fit_kept(begin: FloatArray, kept: Data) -> Fit:
+        return robust_fit(model, begin, kept, prior, near=True, held=held, strengths=strengths)
+
+    fit = fit_kept(start, data)
     lapse = np.zeros(len(pieces), dtype=bool)
     for _ in range(LAPSE_ROUNDS):
         found = find_step_lapses(pieces, fit, changes, settings)
@@ -171,7 +176,7 @@ def fit_step(
             break
         lapse = found
         kept = replace(data, share=np.where(lapse, 0.0, 1.0))
-        fit = robust_fit(model, fit.parameters, kept, prior, near=True, held=held)
+        fit = fit_kept(fit.parameters, kept)
     return StepFit(fit, changes, lapse)
 
 

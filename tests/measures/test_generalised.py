@@ -1,0 +1,62 @@
+import numpy as np
+import pytest
+
+from slowphase.measures.generalised import drift_of
+from slowphase.measures.noise_model import TAUS_S, NoiseModel
+
+VARIANCES = (0.0, 0.3, 0.0, 0.1, 0.0)
+
+
+def scene(size=120, seed=5):
+    rng = np.random.default_rng(seed)
+    time = np.sort(rng.uniform(0, 30, size))
+    columns = np.column_stack([np.ones(size), np.sin(time), rng.normal(size=size)])
+    return time, columns, rng.uniform(0.5, 2.0, size)
+
+
+def dense(drift, weight):
+    """The same covariance written out: white noise and the drift of each observation's block."""
+    blocks = drift.block
+    covariance = drift.covariance[np.ix_(blocks, blocks)]
+    return covariance + np.diag(1.0 / weight)
+
+
+def test_the_products_are_those_of_the_covariance_written_out():
+    time, columns, weight = scene()
+    noise = NoiseModel(VARIANCES, 1.0, 30.0)
+    drift = drift_of(time, noise)
+    inverse = np.linalg.inv(dense(drift, weight))
+    assert drift.products(columns, weight) == pytest.approx(columns.T @ inverse @ columns)
+
+
+def test_the_expected_drift_is_the_conditional_mean():
+    time, columns, weight = scene()
+    drift = drift_of(time, NoiseModel(VARIANCES, 1.0, 30.0))
+    covariance = dense(drift, weight)
+    between = drift.covariance[np.ix_(drift.block, drift.block)]
+    expected = between @ np.linalg.solve(covariance, columns[:, 2])
+    assert drift.expected(columns[:, 2], weight) == pytest.approx(expected)
+
+
+def test_without_drift_the_products_are_those_of_weighted_least_squares():
+    time, columns, weight = scene()
+    drift = drift_of(time, NoiseModel((0.0,) * len(TAUS_S), 1.0, 30.0))
+    assert drift.products(columns, weight) == pytest.approx((columns.T * weight) @ columns)
+
+
+def test_observations_without_weight_do_not_count():
+    time, columns, weight = scene()
+    weight[:40] = 0.0
+    drift = drift_of(time, NoiseModel(VARIANCES, 1.0, 30.0))
+    blocks = drift.block[40:]
+    left = drift.covariance[np.ix_(blocks, blocks)] + np.diag(1.0 / weight[40:])
+    expected = columns[40:].T @ np.linalg.solve(left, columns[40:])
+    assert drift.products(columns, weight) == pytest.approx(expected)
+
+
+def test_blocks_are_short_beside_the_memory_of_the_drift_and_few_enough_to_invert():
+    long = np.linspace(0.0, 600.0, 6000)
+    drift = drift_of(long, NoiseModel(VARIANCES, 1.0, 600.0))
+    assert drift.covariance.shape[0] <= 301
+    brief = np.linspace(0.0, 30.0, 300)
+    assert np.max(np.bincount(drift_of(brief, NoiseModel(VARIANCES, 1.0, 30.0)).block)) <= 3
