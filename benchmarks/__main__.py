@@ -1,14 +1,14 @@
-"""Run the benchmarks: python -m benchmarks [speed] [accuracy]; results go to benchmarks/results."""
+"""Run the benchmarks: python -m benchmarks [NAME ...]; results go to benchmarks/results."""
 
 import json
 import platform
 import sys
 from pathlib import Path
 
-from . import accuracy, speed
+from . import accuracy, detection, speed
 
 RESULTS = Path(__file__).parent / "results"
-ALL = {"speed": speed, "accuracy": accuracy}
+ALL = {"speed": speed, "accuracy": accuracy, "detection": detection}
 
 
 def main() -> None:

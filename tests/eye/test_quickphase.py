@@ -2,85 +2,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from outside_data import outside
 
-from slowphase.eye.gaps import bridge, lid_margins
 from slowphase.eye.quickphase import differentiate, filter_width, find_jumps
-from slowphase.eye.runs import mask_of, runs_of
 from slowphase.eye.settings import EyeSettings
 
 EYE = EyeSettings()
-BESIDE_A_BLINK_S = 0.1
-
-
-def labelled(subject):
-    """Planes (deg, NaN where lost), samples lost, label of each sample, samples per second.
-
-    Human gaze at 1000 Hz, labelled by one expert: Zemblys, Niehorster, Komogortsev, Holmqvist
-    2018, Behav Res Methods 50:160-181 (MIT licence).
-    """
-    table = np.load(outside("labelled_saccades") / f"{subject}.npy")
-    planes = [table[name].astype(float) for name in ("x", "y")]
-    lost = ~table["status"] | (table["evt"] == 5) | ~np.isfinite(planes[0] + planes[1])
-    rate = 1.0 / float(np.mean(np.diff(table["t"])))
-    return [np.where(lost, np.nan, p) for p in planes], lost, table["evt"], rate
-
-
-def events(mask, label, rate):
-    """Sample ranges of ``mask``; those within 0.1 s of a blink (label 5) are left out of both
-    sets, because neither expert nor detector can know what the eye does behind the lid."""
-    start, stop = runs_of(label == 5)
-    margin = round(BESIDE_A_BLINK_S * rate)
-    near = mask_of(start - margin, stop + margin, mask.size)
-    return [(a, b) for a, b in zip(*runs_of(mask), strict=True) if not near[a:b].any()]
-
-
-def f1(found, true):
-    """Event F1, each found event matched to at most one true one, largest overlaps first."""
-    overlaps = sorted(
-        (
-            (min(b, d) - max(a, c), i, j)
-            for i, (a, b) in enumerate(found)
-            for j, (c, d) in enumerate(true)
-            if min(b, d) > max(a, c)
-        ),
-        reverse=True,
-    )
-    taken_found, taken_true = set(), set()
-    for _, i, j in overlaps:
-        if i not in taken_found and j not in taken_true:
-            taken_found.add(i)
-            taken_true.add(j)
-    return 2 * len(taken_true) / (len(found) + len(true))
-
-
-def found_by_slowphase(planes, lost, rate):
-    hidden = lost | lid_margins(lost, rate, EYE)
-    mask = np.zeros(lost.size, dtype=bool)
-    for plane in planes:
-        jumps = find_jumps(bridge(plane), hidden, rate, EYE)
-        mask |= mask_of(jumps.start, jumps.stop, mask.size)
-    return mask
-
-
-def found_by_a_bare_threshold(planes, rate):
-    """Gaze speed above 30 deg/s behind the same kind of smoothing, runs of 10 ms and more."""
-    width = 0.004 * rate
-    speed = rate * np.hypot(*(differentiate(bridge(plane), width) for plane in planes))
-    start, stop = runs_of(speed > 30.0)
-    long = stop - start >= 0.010 * rate
-    return mask_of(start[long], stop[long], speed.size)
-
-
-@pytest.mark.parametrize("subject", ["S1", "S4", "S6"])
-def test_labelled_saccades_are_found_better_than_by_a_bare_threshold(subject):
-    planes, lost, label, rate = labelled(subject)
-    true = events(label == 2, label, rate)
-    ours = f1(events(found_by_slowphase(planes, lost, rate), label, rate), true)
-    bare = f1(events(found_by_a_bare_threshold(planes, rate), label, rate), true)
-    assert len(true) > 100
-    assert ours >= 0.90
-    assert ours > bare
 
 
 def with_saccades(rate_hz, amplitude_deg, noise_deg, *, seed=0, slow_deg_s=15.0):
