@@ -67,8 +67,12 @@ def _without_rows(stamps_s: FloatArray, twice: BoolArray) -> Clock | None:
 
 
 def sampling_rate(time_s: FloatArray) -> float:
-    """Sampling rate in Hz: regression of time on sample number, in one slope between gaps."""
-    return 1.0 / _slope(time_s, find_gaps(time_s))
+    """Sampling rate in Hz: regression of time on sample number, in one slope between gaps.
+
+    To a millionth: the arithmetic's last digit must not decide on which side of a whole number of
+    samples a margin ends.
+    """
+    return round(1.0 / _slope(time_s, find_gaps(time_s)), 6)
 
 
 def find_gaps(time_s: FloatArray) -> IntArray:
