@@ -1,30 +1,54 @@
-"""Run the benchmarks: python -m benchmarks [NAME ...]; results go to benchmarks/results."""
+"""Run the benchmarks: python -m benchmarks [all | NAME ...]; results go to benchmarks/results.
+
+Without a name all of them run, the long study of coverage included. The page of validation in the
+documentation is made from the results: python3 dev.py docs (or python -m docs.make --results).
+"""
 
 import json
 import platform
 import sys
 from pathlib import Path
 
-from . import accuracy, detection, speed
+from . import accuracy, coverage, detection, limits, speed
 
 RESULTS = Path(__file__).parent / "results"
-ALL = {"speed": speed, "accuracy": accuracy, "detection": detection}
+ALL = {
+    "speed": speed,
+    "accuracy": accuracy,
+    "limits": limits,
+    "detection": detection,
+    "coverage": coverage,
+}
+ABOUT_MINUTES = {"speed": 1, "accuracy": 3, "limits": 3, "detection": 2, "coverage": 25}
 
 
 def main() -> None:
-    for name in sys.argv[1:] or list(ALL):
+    names = chosen(sys.argv[1:])
+    minutes = sum(ABOUT_MINUTES[name] for name in names)
+    print(f"{', '.join(names)}: about {minutes} min on two cores", flush=True)
+    for name in names:
         rows = ALL[name].run()
         document = {"python": platform.python_version(), "rows": rows}
         (RESULTS / f"{name}.json").write_text(json.dumps(document, indent=1) + "\n", "utf-8")
         print(f"\n{name}")
         for row in rows:
             print("  " + "  ".join(f"{key} {value}" for key, value in row.items()))
-    (RESULTS / "README.md").write_text(page(), "utf-8")
+        (RESULTS / "README.md").write_text(page(), "utf-8")
+    print("\nNow remake the page of validation: python3 dev.py docs")
+
+
+def chosen(names: list[str]) -> list[str]:
+    """The benchmarks to run, in the order of the table; all without a name."""
+    unknown = sorted(set(names) - {"all", *ALL})
+    if unknown:
+        sys.exit(f"no benchmark is called {unknown[0]!r}; there are: all, {', '.join(ALL)}")
+    return [name for name in ALL if not names or "all" in names or name in names]
 
 
 def page() -> str:
     """All results as one page of tables."""
     parts = ["# Results of the benchmarks", "", "Made by `python3 dev.py bench`.", ""]
+    parts += ["What they say, in pictures: [validation](../../docs/validation.md).", ""]
     for name, module in ALL.items():
         file = RESULTS / f"{name}.json"
         if file.exists():
@@ -39,8 +63,12 @@ def table(rows: list[dict[str, object]]) -> list[str]:
     """Rows as a table, with every key that any row has."""
     keys = list(dict.fromkeys(key for row in rows for key in row))
     lines = ["| " + " | ".join(keys) + " |", "|" + "---|" * len(keys)]
-    lines += ["| " + " | ".join(str(row.get(key, "")) for key in keys) + " |" for row in rows]
+    lines += ["| " + " | ".join(_cell(row.get(key)) for key in keys) + " |" for row in rows]
     return lines
+
+
+def _cell(value: object) -> str:
+    return "" if value is None else str(value)
 
 
 if __name__ == "__main__":
