@@ -102,7 +102,7 @@ def _lapsing(share_pct: float) -> Case:
 
 
 def _losing(per_min: float) -> Case:
-    return _recorded(eyes=("right",), losses_per_min=per_min)
+    return _recorded(eyes=("right",), eye_mismatch=0.0, losses_per_min=per_min)
 
 
 def _turning(cycles: float) -> Case:
@@ -120,6 +120,7 @@ def _drifting(drift: float) -> Case:
         sampling_hz=200.0,
         noise_deg=0.35,
         eyes=("right",),
+        eye_mismatch=0.0,
         losses_per_min=0.0,
         drift_deg_per_sqrt_s=drift,
     )

@@ -1,17 +1,25 @@
-"""Remake what is generated in docs/: python -m docs.make (or python3 dev.py docs)."""
+"""Remake what is generated in docs/: python -m docs.make (or python3 dev.py docs).
+
+With --text only the pages; with --results the pages and the pictures of benchmarks/results, without
+those that need sessions to be simulated.
+"""
 
 import ast
 import itertools
 import sys
 from collections import defaultdict
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 from slowphase.eye import settings as eye_settings
 from slowphase.foundation.reasons import reasons
 from slowphase.measures import settings as measure_settings
 
+from .validation import results, validation_page
+
 DOCS = Path(__file__).parent
 SEEDS = (21, 22)
+sys.path.insert(0, str(DOCS.parent / "tests"))
 
 
 def reasons_page() -> str:
@@ -57,31 +65,45 @@ def documented(module) -> list[tuple[str, str, str]]:
 
 def validation_pictures() -> None:
     """Measured against true values of simulated sessions, one picture per kind of measure."""
-    sys.path.insert(0, str(DOCS.parent / "tests"))
     import scenarios
 
-    from slowphase.analysis.run import analyze
-
+    tasks = [(name, seed) for name in scenarios.NAMES for seed in SEEDS]
     points = defaultdict(list)
-    for name in scenarios.NAMES:
-        for seed in SEEDS:
-            session, truth = scenarios.scenario(name, seed)
-            analysis = analyze(session)
-            for trial in analysis.trials:
-                collect(points, trial.kind, trial.measures, truth[trial.id].measures)
-            for pair in analysis.pairs:
-                collect(points, pair.kind, pair.measures, truth[pair.fixation].measures)
+    with ProcessPoolExecutor() as pool:
+        for session in pool.map(session_points, tasks):
+            for key, point in session:
+                points[key].append(point)
     draw(points, "spontaneous", [("velocity", "deg/s")])
     draw(points, "sinusoid", [("gain", "ratio"), ("phase", "deg"), ("bias", "deg/s")])
     draw(points, "suppression", [("suppression", "%")])
     draw(points, "step", [("gain", "ratio"), ("time_constant", "s"), ("bias", "deg/s")])
 
 
-def collect(points, kind, measures, truth) -> None:
-    for measure in measures:
-        key = "/".join(part for part in (measure.of, measure.name) if part)
-        if measure.value is not None and truth.get(key) is not None:
-            points[kind, measure.name].append((truth[key], measure.value, measure.grade))
+def session_points(task: tuple[str, int]) -> list[tuple]:
+    """True and measured values of one simulated session, with kind, name and grade."""
+    import scenarios
+    from threadpoolctl import threadpool_limits
+
+    from slowphase.analysis.run import analyze
+
+    with threadpool_limits(1):
+        session, truth = scenarios.scenario(*task)
+        analysis = analyze(session)
+    points = []
+    for trial in analysis.trials:
+        points += collect(trial.kind, trial.measures, truth[trial.id].measures)
+    for pair in analysis.pairs:
+        points += collect(pair.kind, pair.measures, truth[pair.fixation].measures)
+    return points
+
+
+def collect(kind, measures, truth) -> list[tuple]:
+    keys = ["/".join(part for part in (m.of, m.name) if part) for m in measures]
+    return [
+        ((kind, measure.name), (truth[key], measure.value, measure.grade))
+        for key, measure in zip(keys, measures, strict=True)
+        if measure.value is not None and truth.get(key) is not None
+    ]
 
 
 def draw(points, kind, names) -> None:
@@ -115,7 +137,14 @@ def draw(points, kind, names) -> None:
 def main() -> None:
     (DOCS / "reasons.md").write_text(reasons_page(), encoding="utf-8")
     (DOCS / "settings.md").write_text(settings_page(), encoding="utf-8")
-    if "--text" not in sys.argv:
+    found = results()
+    (DOCS / "validation.md").write_text(validation_page(found), encoding="utf-8")
+    if "--text" in sys.argv:
+        return
+    from .validation_pictures import draw_results
+
+    draw_results(found)
+    if "--results" not in sys.argv:
         validation_pictures()
 
 

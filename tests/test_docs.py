@@ -5,7 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from docs.make import reasons_page, settings_page
+from benchmarks.aims import AIMS
+from docs.make import reasons_page, settings_page, validation_page
+from docs.validation import NAMES, reached, results
+from docs.validation_pictures import crossed, wilson_pct
 from slowphase.cli.demo_sessions import write_demo_sessions
 
 ROOT = Path(__file__).parents[1]
@@ -18,6 +21,60 @@ def test_the_page_of_reasons_is_what_the_table_makes():
 
 def test_the_page_of_settings_is_what_the_sources_make():
     assert (ROOT / "docs" / "settings.md").read_text(encoding="utf-8") == settings_page()
+
+
+def test_the_page_of_validation_is_what_the_results_make():
+    assert (ROOT / "docs" / "validation.md").read_text(encoding="utf-8") == validation_page()
+
+
+def test_the_page_of_validation_says_what_was_not_run_and_shows_no_picture_of_it():
+    page = validation_page({name: [] for name in NAMES})
+    for name in NAMES:
+        assert f"**Not run yet:** there are no results. `python3 dev.py bench {name}`" in page
+    assert "![" not in page
+
+
+def test_every_error_beyond_its_aim_stands_out_on_the_page_of_validation():
+    found = results() | {"coverage": [], "detection": [], "limits": [], "speed": []}
+    gain = {"recordings": "usual", "kind": "step", "measure": "gain", "unit": "%", "n": 40}
+    good = {"median": 0.4, "p90": 1.7, "worst_sound": 5.5, "median_half_width": 1.0}
+    shares = {"given_pct": 95.0, "sound_pct": 65.0, "coverage_pct": 94.0}
+    every = {"recordings": "usual", "kind": "all", "measure": "all", "n": 40} | shares
+    found["accuracy"] = [every, gain | good | shares]
+    assert "| step | gain | 40 | % | 0.4 | 1.7 | 5.5 | 1 | 95 | 65 | 94 |" in validation_page(found)
+    bad = {"median": 0.6, "p90": None, "worst_sound": 7.0, "given_pct": 80.0, "coverage_pct": 84.0}
+    found["accuracy"] = [every, gain | good | shares | bad]
+    row = (
+        "| step | gain | 40 | % | **0.6** (0.5) | **missing** (2) | **7** (6) | 1 | **80** (92) "
+        "| 65 | **84** (85) |"
+    )
+    assert row in validation_page(found)
+
+
+def test_a_limit_of_use_is_the_last_level_before_the_error_first_passes_its_aim():
+    aim = AIMS["sinusoid", "gain"].p90
+
+    def levels(*errors):
+        return [{"kind": "sinusoid", "measure": "gain", "p90": error} for error in errors]
+
+    assert reached(levels(0.5 * aim, aim, 1.1 * aim, 0.2 * aim)) == 2
+    assert reached(levels(0.5 * aim, None, 0.2 * aim)) == 1
+    assert reached(levels(2 * aim, 0.1 * aim)) == 0
+    assert reached(levels(0.1 * aim, 0.2 * aim)) == 2
+
+
+def test_the_crossing_of_an_aim_lies_between_the_levels_beside_it():
+    assert crossed([0, 1, 2], [0.25, 0.5, 2.0]) == pytest.approx(1.5)
+    assert crossed([0, 1, 2], [0.1, 0.2, 0.9]) is None
+
+
+def test_error_bars_of_coverage_agree_with_statsmodels():
+    from statsmodels.stats.proportion import proportion_confint
+
+    for covered, count in ((1900, 2000), (24, 24), (5, 6)):
+        expected = proportion_confint(covered, count, alpha=0.05, method="wilson")
+        bars = [bar / 100 for bar in wilson_pct(100 * covered / count, count)]
+        assert bars == pytest.approx(expected, abs=1e-6)
 
 
 def test_the_examples_of_the_python_interface_run(tmp_path, monkeypatch, capsys):
