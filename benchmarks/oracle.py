@@ -219,12 +219,13 @@ def _of_step(prepared, made, person, scene: Scene) -> dict[str, float]:
     changes = find_changes(motion)
     drive = Drive(motion, scene.time_s[:, None])
     sides = [getattr(person.reflex, exciting(plan, change.of)) for change in changes]
-    parameters = np.zeros(3 + 2 * len(changes))
+    parameters = np.zeros(4 + 2 * len(changes))
     parameters[0] = made.truth.measures["bias"]
     parameters[1] = np.log(sides[0].dynamics.adaptation_s)
     parameters[2] = person.oculomotor.gaze_leak_per_s
-    parameters[3::2] = [side.gain for side in sides]
-    parameters[4::2] = [np.log(side.dynamics.decay_s) for side in sides]
+    parameters[3] = person.reflex.latency_s
+    parameters[4::2] = [side.gain for side in sides]
+    parameters[5::2] = [np.log(side.dynamics.decay_s) for side in sides]
 
     def values(p: np.ndarray) -> np.ndarray:
         both = [response_of(p, change, i, NO_MISFIT)[:2] for i, change in enumerate(changes)]

@@ -67,7 +67,7 @@ def drowsy(rng: Generator) -> Person:
     person = nobody_special(rng)
     return replace(
         person,
-        alertness=Alertness(lapses_per_min=float(rng.uniform(0.3, 0.9)), waver=0.02),
+        alertness=Alertness(lapses_per_min=float(rng.uniform(0.3, 0.9)), waver=0.02, waver_s=4.0),
         oculomotor=replace(person.oculomotor, drift_deg_s=0.5),
     )
 

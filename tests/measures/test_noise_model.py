@@ -70,7 +70,7 @@ def test_the_covariance_of_the_drift_is_its_variance_at_no_lag_and_dies_out():
     variances = [0.0] * len(TAUS_S)
     variances[2] = 4.0
     model = NoiseModel(tuple(variances), 1.0, 100.0)
-    matrix = model.correlation(np.array([0.0, 3.0, 300.0]))
+    matrix = model.drift_covariance(np.array([0.0, 3.0, 300.0]))
     assert matrix[0, 0] == pytest.approx(4.0)
     assert matrix[0, 1] == pytest.approx(4.0 * np.exp(-3.0 / TAUS_S[2]))
     assert matrix[0, 2] == pytest.approx(0.0, abs=1e-12)

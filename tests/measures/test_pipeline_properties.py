@@ -208,14 +208,12 @@ def test_an_eye_with_the_wrong_sign_has_no_response_to_a_step_that_decays(name):
                 assert one.value is None, key
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a response the wrong way is graded sound and no reason says so"
-)
 @pytest.mark.parametrize("name", NAMES)
 def test_an_eye_with_the_wrong_sign_is_not_graded_sound(name):
     after = the_wrong_way(name)
     for key in ("sin-0.16/gain", "sin-0.16/phase", "step-right/per/gain"):
-        assert after[key].grade != "sound"
+        assert after[key].grade == "unusable"
+        assert "wrong_way" in after[key].why
 
 
 bursts = st.lists(st.tuples(st.floats(0.0, 1.0), st.floats(0.01, 1.5)), min_size=1, max_size=30)

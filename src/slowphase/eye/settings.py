@@ -55,6 +55,10 @@ class EyeSettings:
     light, long enough for a stable median."""
     settle_s: float = 0.016
     """Time (s) left out after each quick phase for the eye and lens to settle."""
+    settle_s_per_deg: float = 0.003
+    """More of it (s) for each degree of the quick phase: what rings is a share of its size."""
+    settle_max_s: float = 0.04
+    """Longest such time (s): fast nystagmus would leave no slow phase."""
     lead_s: float = 0.006
     """Time (s) left out before each quick phase: the onset is found a little late."""
     merge_s: float = 0.012

@@ -116,7 +116,11 @@ def _blinks(
 
 def _jump_mask(plane: Plane, sampling_hz: float, settings: EyeSettings) -> BoolArray:
     before = max(1, round(settings.lead_s * sampling_hz))
-    after = max(2, round(settings.settle_s * sampling_hz))
+    size = np.abs(plane.jumps.amplitude_deg)
+    settle_s = np.minimum(
+        settings.settle_s + settings.settle_s_per_deg * size, settings.settle_max_s
+    )
+    after = np.maximum(2, np.rint(settle_s * sampling_hz).astype(np.int64))
     return mask_of(plane.jumps.start - before, plane.jumps.stop + after, plane.lost.size)
 
 

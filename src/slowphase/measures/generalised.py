@@ -1,13 +1,12 @@
-"""Generalised least squares under a wandering eye, without a matrix of the recording's size.
+"""Generalised least squares under a wandering eye and a wavering response, at little cost.
 
-The noise of the observations is white plus a drift that is alike within short blocks of time:
-C = W⁻¹ + A K Aᵀ, where W holds the weights, A says which block an observation is in, and K is the
-drift's covariance between blocks. What a fit needs of C⁻¹ follows from the scatter within blocks
-and from the block means (Woodbury's identity):
+The noise of the observations is white, plus a drift that is alike within short blocks of time,
+plus a waver of the response's strength that is alike within them too: C = W⁻¹ + G K Gᵀ, where W
+holds the weights, K the covariance of drift and waver between blocks, and G loads the drift of its
+block on each observation, and the waver times the response there. What a fit needs of C⁻¹ follows
+from sums over blocks (Woodbury's identity):
 
-    Xᵀ C⁻¹ Y = Xᵀ W Y - x̄ᵀ D ȳ + x̄ᵀ D^½ (I + D^½ K D^½)⁻¹ D^½ ȳ
-
-with D the blocks' weights and x̄, ȳ the weighted block means.
+    Xᵀ C⁻¹ Y = Xᵀ W Y - (Gᵀ W X)ᵀ K (I + Gᵀ W G K)⁻¹ (Gᵀ W Y)
 """
 
 from dataclasses import dataclass
@@ -17,43 +16,54 @@ import numpy as np
 from slowphase.foundation.arrays import FloatArray, IntArray
 from slowphase.measures.noise_model import NoiseModel
 
-BLOCKS_MAX = 300
+BLOCKS_MAX = 160
 SHORTEST_S = 0.25
 
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """The wandering of the eye: ``block`` (p,) of each observation, ``covariance`` (n, n)."""
+    """What is alike within blocks: ``block`` (p,) of each observation; per kind of it the
+    ``loadings`` (p,) and the ``covariances`` (n, n) between blocks."""
 
     block: IntArray
-    covariance: FloatArray
+    loadings: tuple[FloatArray, ...]
+    covariances: tuple[FloatArray, ...]
 
     def products(self, columns: FloatArray, weight: FloatArray) -> FloatArray:
         """XᵀC⁻¹X of columns (p, m) under the weights (p,), shape (m, m)."""
-        total, mean = self._means(columns, weight)
-        root = np.sqrt(total)[:, None] * mean
-        within = (columns.T * weight) @ columns - root.T @ root
-        return np.asarray(within + root.T @ self._solved(total, root))
+        white = (columns.T * weight) @ columns
+        if not self.loadings:
+            return white
+        sums, latent = self._latent(columns, weight)
+        return np.asarray(white - sums.T @ latent)
 
     def expected(self, residual: FloatArray, weight: FloatArray) -> FloatArray:
-        """The drift that residuals (p,) speak for, at every observation, shape (p,)."""
-        total, mean = self._means(residual[:, None], weight)
-        root = np.sqrt(total)[:, None] * mean
-        by_block = self.covariance @ (np.sqrt(total) * self._solved(total, root)[:, 0])
-        return np.asarray(by_block[self.block])
+        """The drift and waver that residuals (p,) speak for, at every observation, shape (p,)."""
+        if not self.loadings:
+            return np.zeros(residual.size)
+        _, latent = self._latent(residual[:, None], weight)
+        parts = np.split(latent[:, 0], len(self.loadings))
+        pairs = zip(self.loadings, parts, strict=True)
+        return np.asarray(sum(load * part[self.block] for load, part in pairs))
 
-    def _means(self, columns: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
-        size = self.covariance.shape[0]
-        total = np.bincount(self.block, weights=weight, minlength=size)
+    def _latent(self, columns: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """GᵀWX, and K (I + GᵀWGK)⁻¹ of it, shape (kinds n, m) each."""
+        sums = np.vstack([self._sums(columns * load[:, None], weight) for load in self.loadings])
+        rows = []
+        for one in self.loadings:
+            across = [self._sums((one * other)[:, None], weight) for other in self.loadings]
+            pairs = zip(across, self.covariances, strict=True)
+            rows.append(np.hstack([total * covariance for total, covariance in pairs]))
+        inner = np.vstack(rows)
+        inner[np.diag_indices(inner.shape[0])] += 1.0
+        solved = np.split(np.linalg.solve(inner, sums), len(self.loadings))
+        pairs = zip(self.covariances, solved, strict=True)
+        return sums, np.vstack([covariance @ part for covariance, part in pairs])
+
+    def _sums(self, columns: FloatArray, weight: FloatArray) -> FloatArray:
+        size = self.covariances[0].shape[0]
         sums = [np.bincount(self.block, weights=weight * c, minlength=size) for c in columns.T]
-        safe = np.where(total > 0, total, 1.0)
-        return np.asarray(total, dtype=float), np.column_stack(sums) / safe[:, None]
-
-    def _solved(self, total: FloatArray, right: FloatArray) -> FloatArray:
-        root = np.sqrt(total)
-        inner = root[:, None] * self.covariance * root
-        inner[np.diag_indices(root.size)] += 1.0
-        return np.asarray(np.linalg.solve(inner, right))
+        return np.column_stack(sums)
 
 
 def drift_of(time_s: FloatArray, noise: NoiseModel, response: FloatArray | None = None) -> Drift:
@@ -64,8 +74,13 @@ def drift_of(time_s: FloatArray, noise: NoiseModel, response: FloatArray | None 
     span = max(float(time_s[-1] - time_s[0]), 1e-9)
     length = max(SHORTEST_S, span / BLOCKS_MAX)
     number = np.floor((time_s - time_s[0]) / length).astype(np.int64)
-    used, block = np.unique(number, return_inverse=True)
-    count = np.bincount(block)
-    centre = np.bincount(block, weights=time_s) / count
-    mean = None if response is None else np.bincount(block, weights=response) / count
-    return Drift(block, noise.correlation(centre, mean))
+    _, block = np.unique(number, return_inverse=True)
+    centre = np.bincount(block, weights=time_s) / np.bincount(block)
+    loadings, covariances = [], []
+    if noise.drift_deg_s > 0:
+        loadings.append(np.ones(time_s.size))
+        covariances.append(noise.drift_covariance(centre))
+    if noise.waver > 0 and response is not None:
+        loadings.append(response)
+        covariances.append(noise.waver_covariance(centre))
+    return Drift(block, tuple(loadings), tuple(covariances))

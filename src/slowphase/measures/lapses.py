@@ -8,8 +8,12 @@ from slowphase.eye.runs import runs_of
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.regression import Fit
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.strength import alert_level, strength_levels
 
 QUIET_SHARE = 0.4
+TELLING_SHARE = 0.15  # of the strong response: below it strength cannot be read
+FALL_WITHIN_S = 2.0
+FALL_SHARE = 0.65  # of the speed before: a decay of 5 s leaves 0.67 after 2 s
 DIP_SHARE = 0.2  # of the peak: below it, later values are the largest of much noise
 
 
@@ -24,31 +28,51 @@ def find_lapses(
     """Pieces within lapses, and the spread of the response's local strength.
 
     ``response`` and ``predicted`` (shape (p,)) are slow-phase velocity and its model without bias
-    and gaze term; ``fit`` and ``noise`` (p,) tell how uncertain a piece is. The local strength is
-    the regression of the one on the other in a sliding window; a lapse is where it stays below
-    the alert level, by ``lapse_depth`` and by ``lapse_sd`` of its own SD, for ``lapse_min_s``.
+    and gaze term; ``fit`` and ``noise`` (p,) tell how uncertain a piece is. Strength is followed in
+    levels, for each direction of the response on its own, since one may be weaker for good. A
+    lapse is where it lies below the alert level by ``lapse_depth`` for ``lapse_min_s``.
     """
-    sd = np.hypot(noise, fit.scatter)
-    strength, error = local_strength(time_s, response, predicted, sd, settings.lapse_window_s)
+    sd = np.hypot(noise, fit.noise.white**0.5 * fit.scatter)
+    strong = float(np.percentile(np.abs(predicted), 95))
     drift = quiet_drift(time_s, response - predicted, predicted, fit, settings)
-    error = np.hypot(error, drift / np.maximum(np.abs(predicted), 1e-3))
-    telling = np.isfinite(strength) & (error < 0.25)
-    if telling.sum() < 10:
+    wandering = fit.noise.with_drift(drift)
+    telling = np.abs(predicted) > TELLING_SHARE * strong
+    if telling.sum() < 10 or strong < settings.lapse_response_deg_s:
         return np.zeros(time_s.size, dtype=bool), 0.0
-    alert = float(np.median(strength[telling]))
-    scatter = 1.4826 * float(np.median(np.abs(strength[telling] - alert)))
-    spread = max(scatter**2 - float(np.median(error[telling])) ** 2, 0.0) ** 0.5
-    low = alert - np.maximum(
-        settings.lapse_depth * abs(alert), settings.lapse_sd * np.hypot(error, 0.02)
-    )
-    weak = telling & (strength < low)
-    start, stop = runs_of(weak | (~telling & _between(weak)))
+    weak = np.zeros(time_s.size, dtype=bool)
+    for way in (1.0, -1.0):
+        own = np.flatnonzero(telling & (way * predicted > 0))
+        if own.size >= 10:
+            level, information = strength_levels(
+                time_s[own], response[own], predicted[own], sd[own], wandering
+            )
+            alert = alert_level(level, information, settings.alert_share, settings.lapse_depth / 2)
+            weak[own] = level < (1.0 - settings.lapse_depth) * alert
+    start, stop = runs_of(weak | (~telling & _between(weak, telling)))
     lapse = np.zeros(time_s.size, dtype=bool)
     for a, b in zip(start, stop, strict=True):
         if time_s[b - 1] - time_s[a] >= settings.lapse_min_s:
             margin = settings.lapse_window_s / 2
             lapse |= (time_s >= time_s[a] - margin) & (time_s <= time_s[b - 1] + margin)
-    return lapse, spread
+    return lapse, strength_spread(time_s, response, predicted, sd, drift, settings)
+
+
+def strength_spread(
+    time_s: FloatArray,
+    response: FloatArray,
+    predicted: FloatArray,
+    sd: FloatArray,
+    drift_deg_s: float,
+    settings: MeasureSettings,
+) -> float:
+    """SD of the response's local strength beyond its own error; 0.0 where nothing tells."""
+    strength, error = local_strength(time_s, response, predicted, sd, settings.lapse_window_s)
+    error = np.hypot(error, drift_deg_s / np.maximum(np.abs(predicted), 1e-3))
+    telling = np.isfinite(strength) & (error < 0.25)
+    if telling.sum() < 10:
+        return 0.0
+    scatter = robust_sd(strength[telling])
+    return max(scatter**2 - float(np.median(error[telling])) ** 2, 0.0) ** 0.5
 
 
 def quiet_drift(
@@ -73,11 +97,13 @@ def quiet_drift(
 def find_dips(
     time_s: FloatArray, speed: FloatArray, error: float, settings: MeasureSettings
 ) -> BoolArray:
-    """Pieces in which a response that can only decay sinks below what it later reaches, (p,).
+    """Pieces of lapses in a response that can only decay, shape (p,).
 
-    ``speed`` is the response (deg/s, positive), ``error`` the SD of its wandering. A dip counts
-    when it is deeper than ``lapse_depth`` of the response and than ``lapse_sd`` errors for
-    ``lapse_min_s``. A lapse that lasts until the next change of velocity leaves no such mark.
+    ``speed`` is the response (deg/s, positive), ``error`` the SD of its wandering. Where it sinks
+    below what it later reaches, deeper than ``lapse_depth`` of the response and than ``lapse_sd``
+    errors, it has lapsed: from the sharp fall before, or from the beginning where there was none,
+    and for ``lapse_min_s`` at least. A lapse that lasts until the next change of velocity leaves
+    no such mark.
     """
     lapse = np.zeros(time_s.size, dtype=bool)
     if time_s.size < 10:
@@ -88,9 +114,22 @@ def find_dips(
     start, stop = runs_of((later - smooth > floor) & (later > DIP_SHARE * smooth.max()))
     margin = settings.lapse_window_s / 2
     for a, b in zip(start, stop, strict=True):
-        if time_s[b - 1] - time_s[a] >= settings.lapse_min_s:
-            lapse |= (time_s >= time_s[a] - margin) & (time_s <= time_s[b - 1] + margin)
+        since = last_fall_s(time_s[: a + 1], smooth[: a + 1], error)
+        if time_s[b - 1] - since >= settings.lapse_min_s:
+            lapse |= (time_s >= since - margin) & (time_s <= time_s[b - 1] + margin)
     return lapse
+
+
+def last_fall_s(time_s: FloatArray, smooth: FloatArray, error: float) -> float:
+    """When a decaying speed last fell more sharply than any reflex decays.
+
+    The first time where it never did. ``smooth`` and ``time_s`` have shape (m,).
+    """
+    after = np.interp(time_s + FALL_WITHIN_S, time_s, smooth)
+    fall = smooth - after
+    sharp = (after < FALL_SHARE * smooth) & (fall > 3.0 * error)
+    found = np.flatnonzero(sharp)
+    return float(time_s[found[-1]]) + FALL_WITHIN_S / 2 if found.size else float(time_s[0])
 
 
 def median_within(time_s: FloatArray, values: FloatArray, window_s: float) -> FloatArray:
@@ -122,9 +161,12 @@ def local_strength(
     return strength, np.where(known, safe**-0.5, np.inf)
 
 
-def _between(weak: BoolArray) -> BoolArray:
-    """True from a weak piece to the next weak piece when none in between is strong."""
-    index = np.arange(weak.size)
-    before = np.maximum.accumulate(np.where(weak, index, -1))
-    after = np.minimum.accumulate(np.where(weak, index, weak.size)[::-1])[::-1]
-    return (before >= 0) & (after < weak.size)
+def _between(weak: BoolArray, telling: BoolArray) -> BoolArray:
+    """True between two weak pieces with no telling piece that is not weak in between."""
+    index = np.flatnonzero(telling)
+    if index.size == 0:
+        return np.zeros(weak.size, dtype=bool)
+    after = np.searchsorted(index, np.arange(weak.size))
+    left, right = np.maximum(after - 1, 0), np.minimum(after, index.size - 1)
+    inside = (after > 0) & (after < index.size)
+    return inside & weak[index[left]] & weak[index[right]]

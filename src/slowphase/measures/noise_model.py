@@ -4,7 +4,8 @@ Residuals of slow-phase velocity are alike over seconds, because the eye drifts 
 alertness does. Taking them as independent would make every interval too narrow, and would weigh
 what is slow as much as what is sure. The residuals of blocks of time are modelled as
 
-    drift (SD s, correlation exp(-lag/tau))  +  response x waver (SD w, correlation exp(-lag/waver_s))
+    drift (SD s, correlation exp(-lag/tau))
+    +  response x waver (SD w, correlation exp(-lag/waver_s))
     +  white noise (variance f / weight of the block)
 
 and s, tau, w and f are weighed by their restricted likelihood (Patterson, Thompson 1971), which
@@ -12,18 +13,19 @@ allows for what the fitted parameters have already taken away, and by a wide pri
 All that the residuals allow take part, since a short recording cannot tell them apart.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 
-TAUS_S = (0.7, 1.5, 3.0, 6.0, 12.0)
-RATIOS = (0.01, 0.05, 0.2, 0.6, 2.0, 6.0, 20.0, 80.0)
-WAVERS = (0.0, 0.01, 0.02, 0.04, 0.08, 0.16)
-BLOCKS_MAX = 120
+TAUS_S = (1.0, 3.0, 9.0)
+RATIOS = (0.02, 0.1, 0.4, 1.5, 6.0, 25.0, 100.0)
+WAVERS = (0.0, 0.01, 0.02, 0.04, 0.1)
+BLOCKS_MAX = 90
 BLOCK_S = 0.3
 NEIGHBOUR_S = 0.5
+FEWEST_DEGREES = 12.0  # what the prior is worth
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,21 +33,27 @@ class NoisePrior:
     """What is believed of eyes beforehand: medians and SD of the logarithms.
 
     The drift of slow-phase velocity (deg/s) and its memory (s), and the waxing and waning of the
-    response: its usual relative size, from which it is an exponential distribution, and memory.
+    response: its usual relative size, the scale of a half-Cauchy distribution, alert and drowsy,
+    and its memory.
     """
 
     drift_deg_s: float = 0.3
     drift_log_sd: float = 0.8
     memory_s: float = 2.0
     memory_log_sd: float = 0.8
-    waver: float = 0.02
-    waver_s: float = 10.0
+    waver: float = 0.007
+    waver_s: float = 5.0
+    drowsy_waver: float = 0.04
 
-    def penalty(self, drift_deg_s: float, memory_s: float) -> float:
-        """-2 log of the prior density of a drift, up to a constant."""
-        size = np.log(max(drift_deg_s, 1e-12) / self.drift_deg_s) / self.drift_log_sd
+    def of_the_drowsy(self) -> "NoisePrior":
+        """What is believed where alertness was seen to lapse."""
+        return replace(self, waver=self.drowsy_waver)
+
+    def penalty(self, drift_deg_s: FloatArray, memory_s: FloatArray) -> FloatArray:
+        """-2 log of the prior density of drifts, up to a constant."""
+        size = np.log(np.maximum(drift_deg_s, 1e-12) / self.drift_deg_s) / self.drift_log_sd
         memory = np.log(memory_s / self.memory_s) / self.memory_log_sd
-        return float(size**2 + memory**2)
+        return np.asarray(size**2 + memory**2)
 
 
 USUAL_EYES = NoisePrior()
@@ -62,7 +70,7 @@ class NoiseModel:
     white: float
     span_s: float
     waver: float = 0.0
-    waver_s: float = 10.0
+    waver_s: float = 5.0
 
     @property
     def drift_deg_s(self) -> float:
@@ -76,24 +84,29 @@ class NoiseModel:
         pairs = zip(self.drift_variance, TAUS_S, strict=True)
         return sum(v * tau for v, tau in pairs) / total if total > 0 else TAUS_S[0]
 
-    def correlation(self, time_s: FloatArray, response: FloatArray | None = None) -> FloatArray:
-        """Covariance between times of the drift and of the waver, shape (n, n), in (deg/s)².
-
-        ``response`` (n,) is the fitted response at those times.
-        """
+    def drift_covariance(self, time_s: FloatArray) -> FloatArray:
+        """Covariance of the drift between times, shape (n, n), in (deg/s)²."""
         lag = np.abs(time_s[:, None] - time_s[None, :])
         total = np.zeros_like(lag)
         for variance, tau in zip(self.drift_variance, TAUS_S, strict=True):
             if variance > 1e-3 * self.drift_deg_s**2:
                 total += variance * np.exp(-lag / tau)
-        if self.waver > 0 and response is not None:
-            total += np.outer(response, response) * self.waver**2 * np.exp(-lag / self.waver_s)
         return total
+
+    def waver_covariance(self, time_s: FloatArray) -> FloatArray:
+        """Covariance of the response's relative strength between times, shape (n, n)."""
+        lag = np.abs(time_s[:, None] - time_s[None, :])
+        return np.asarray(self.waver**2 * np.exp(-lag / self.waver_s))
+
+    def with_drift(self, drift_deg_s: float) -> "NoiseModel":
+        """The same noise with a drift of another SD."""
+        share = (drift_deg_s / self.drift_deg_s) ** 2 if self.drift_deg_s > 0 else 0.0
+        return replace(self, drift_variance=tuple(share * v for v in self.drift_variance))
 
     def degrees(self, parameters: int) -> float:
         """Degrees of freedom left for Student's t: independent stretches less parameters."""
         own_s = max(2 * self.drift_s, 1.0)
-        return max(self.span_s / own_s - parameters, 4.0)
+        return max(self.span_s / own_s - parameters, FEWEST_DEGREES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,49 +165,48 @@ def estimate_noise(
     nothing = (0.0,) * len(TAUS_S)
     if blocks.time_s.size < jacobian.shape[1] + 4:
         return NoiseModel(nothing, max(_white(blocks), 1.0), span)
-    neighbours = _neighbours(time_s, inverse, residual)
-    if response is None:
-        variances, white = _drifts(blocks, prior, None)
-        return NoiseModel(variances, max(white, neighbours), span)
-    own = Blocks(blocks.time_s, blocks.weight, blocks.residual, blocks.jacobian[:, :-1])
-    lag = np.abs(own.time_s[:, None] - own.time_s[None, :])
-    wave = np.outer(blocks.jacobian[:, -1], blocks.jacobian[:, -1]) * np.exp(-lag / prior.waver_s)
-    variances, white = _drifts(own, prior, None)
-    waver = _waver(own, prior, variances, white, wave)
-    if waver > 0:
-        variances, white = _drifts(own, prior, waver**2 * wave)
-    return NoiseModel(variances, max(white, neighbours), span, waver, prior.waver_s)
+    wave = None
+    if response is not None:
+        own = blocks.jacobian[:, -1]
+        lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
+        wave = np.outer(own, own) * np.exp(-lag / prior.waver_s)
+        blocks = replace(blocks, jacobian=blocks.jacobian[:, :-1])
+    variances, white, waver = _averaged(blocks, prior, wave)
+    white = max(white, _neighbours(time_s, inverse, residual))
+    return NoiseModel(variances, white, span, waver, prior.waver_s)
 
 
-def _waver(
-    blocks: Blocks,
-    prior: NoisePrior,
-    variances: tuple[float, ...],
-    white: float,
-    wave: FloatArray,
-) -> float:
-    """Relative SD of the response's strength (root of its mean square), given the drift."""
-    drift = NoiseModel(variances, white, 0.0).correlation(blocks.time_s)
-    drift[np.diag_indices(drift.shape[0])] += white / blocks.weight
-    criteria = []
-    for size in WAVERS:
-        criterion, scale = restricted_likelihood(
-            drift + size**2 * wave, blocks.residual, blocks.jacobian, fixed=True
-        )
-        criteria.append(criterion + 2 * size / prior.waver)
-    weight = np.exp(-0.5 * (np.array(criteria) - min(criteria)))
-    return float(np.sqrt(np.sum(weight * np.square(WAVERS)) / weight.sum()))
+def _averaged(
+    blocks: Blocks, prior: NoisePrior, wave: FloatArray | None
+) -> tuple[tuple[float, ...], float, float]:
+    """Drift variance of each memory, white factor and waver, averaged over what is likely.
 
-
-def _drifts(
-    blocks: Blocks, prior: NoisePrior, waver: FloatArray | None
-) -> tuple[tuple[float, ...], float]:
-    """Drift variance of each memory and the white factor, averaged over what is likely."""
-    criteria, drifts, whites = _likelihoods(blocks, prior, waver)
+    ``wave`` (n, n) is the covariance of a waver of 1; None where there is no response.
+    """
+    wavers = np.array(WAVERS if wave is not None else WAVERS[:1])
+    typical = float(np.median(1.0 / blocks.weight))
+    lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
+    basis = column_space(blocks.jacobian)
+    shape = (len(TAUS_S), len(RATIOS), wavers.size)
+    criteria, scales = np.zeros(shape), np.zeros(shape)
+    added = (
+        np.zeros((wavers.size, *lag.shape)) if wave is None else wavers[:, None, None] ** 2 * wave
+    )
+    added[:, range(lag.shape[0]), range(lag.shape[0])] += 1.0 / blocks.weight
+    for i, tau in enumerate(TAUS_S):
+        alike = typical * np.exp(-lag / tau)
+        for j, ratio in enumerate(RATIOS):
+            criteria[i, j], scales[i, j] = restricted_likelihood(
+                ratio * alike + added, blocks.residual, basis
+            )
+    drifts = typical * np.array(RATIOS)[None, :, None] * scales
+    criteria += prior.penalty(np.sqrt(drifts), np.array(TAUS_S)[:, None, None])
+    criteria += 2 * np.log1p(wavers**2 * scales / prior.waver**2)
     weight = np.exp(-0.5 * (criteria - criteria.min()))
     weight /= weight.sum()
-    variances = (weight * drifts).sum(axis=1)
-    return tuple(map(float, variances)), float(np.sum(weight * whites))
+    variances = np.sum(weight * drifts, axis=(1, 2))
+    waver = float(np.sqrt(np.sum(weight * scales * wavers**2)))
+    return tuple(variances.tolist()), float(np.sum(weight * scales)), waver
 
 
 def _neighbours(time_s: FloatArray, inverse: FloatArray, residual: FloatArray) -> float:
@@ -206,47 +218,30 @@ def _neighbours(time_s: FloatArray, inverse: FloatArray, residual: FloatArray) -
     return float(np.mean(np.diff(residual)[close] ** 2 / variance))
 
 
-def _likelihoods(
-    blocks: Blocks, prior: NoisePrior, waver: FloatArray | None
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Criterion, drift variance and white factor for every tau and ratio, shape (taus, ratios)."""
-    typical = float(np.median(1.0 / blocks.weight))
-    lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
-    shape = (len(TAUS_S), len(RATIOS))
-    criteria, drifts, whites = np.full(shape, np.inf), np.zeros(shape), np.zeros(shape)
-    for i, tau in enumerate(TAUS_S):
-        alike = typical * np.exp(-lag / tau)
-        for j, ratio in enumerate(RATIOS):
-            covariance = ratio * alike
-            if waver is not None:
-                covariance += waver
-            covariance[np.diag_indices(lag.shape[0])] += 1.0 / blocks.weight
-            criterion, factor = restricted_likelihood(covariance, blocks.residual, blocks.jacobian)
-            drifts[i, j], whites[i, j] = ratio * typical * factor, factor
-            criteria[i, j] = criterion + prior.penalty(drifts[i, j] ** 0.5, tau)
-    return criteria, drifts, whites
+def column_space(columns: FloatArray) -> FloatArray:
+    """Orthonormal basis of the space of the columns (n, k), shape (n, rank)."""
+    scaled = columns / np.maximum(np.linalg.norm(columns, axis=0), 1e-12)
+    basis, singular, _ = np.linalg.svd(scaled, full_matrices=False)
+    return np.asarray(basis[:, singular > 1e-6 * singular[0]])
 
 
 def restricted_likelihood(
-    covariance: FloatArray, residual: FloatArray, jacobian: FloatArray, *, fixed: bool = False
-) -> tuple[float, float]:
-    """-2 log of the restricted likelihood, its scale profiled out unless fixed, and that scale.
+    covariances: FloatArray, residual: FloatArray, basis: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """-2 log of the restricted likelihood, its scale profiled out, and that scale.
 
-    ``covariance`` is (n, n) up to the scale, ``jacobian`` (n, k) the directions already fitted.
+    ``covariances`` is (m, n, n), each up to its scale; ``basis`` (n, r) spans the directions that
+    are fitted already. Both results have shape (m,), the first up to one constant.
     """
-    scaled = jacobian / np.maximum(np.linalg.norm(jacobian, axis=0), 1e-12)
-    lower = np.linalg.cholesky(covariance)
-    whitened = np.linalg.solve(lower, np.column_stack([residual, scaled]))
-    basis, singular, _ = np.linalg.svd(whitened[:, 1:], full_matrices=False)
-    rank = int(np.sum(singular > 1e-6 * singular[0]))
-    basis = basis[:, :rank]
-    left = whitened[:, 0] - basis @ (basis.T @ whitened[:, 0])
-    free = residual.size - rank
-    scale = float(left @ left) / free
-    log_det = 2 * float(np.sum(np.log(np.diag(lower))))
-    log_fit = 2 * float(np.sum(np.log(singular[:rank])))
-    misfit = free * scale if fixed else free * np.log(max(scale, 1e-300))
-    return misfit + log_det + log_fit, scale
+    right = np.column_stack([residual, basis])
+    solved = np.linalg.solve(covariances, np.broadcast_to(right, (len(covariances), *right.shape)))
+    products = right.T @ solved
+    inner, cross = products[:, 1:, 1:], products[:, 1:, :1]
+    taken = np.sum(cross * np.linalg.solve(inner, cross), axis=(1, 2))
+    free = residual.size - basis.shape[1]
+    scale = np.maximum(products[:, 0, 0] - taken, 1e-300) / free
+    log_det = np.linalg.slogdet(covariances)[1] + np.linalg.slogdet(inner)[1]
+    return free * np.log(scale) + log_det, scale
 
 
 def _white(blocks: Blocks) -> float:

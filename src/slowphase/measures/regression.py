@@ -7,12 +7,12 @@ with the residuals' own correlation in time between the bread.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from slowphase.foundation.arrays import FloatArray
-from slowphase.measures.generalised import drift_of
+from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.measures.generalised import Drift, drift_of
 from slowphase.measures.noise_model import NoiseModel, NoisePrior, estimate_noise, sum_blocks
 
 Model = Callable[[FloatArray], FloatArray]
@@ -22,7 +22,12 @@ ROUNDS = 30
 WIDE_ROUNDS = 3
 STILL = 0.01  # a step under this share of every standard error ends the fit
 FINE_BLOCKS_MAX = 600
-REFINING_ROUNDS = 6
+FINE_BLOCK_S = 0.5
+REFINING_ROUNDS = 8
+REFINED = 0.05  # a step under this share of every standard error ends the refinement
+BELIEVED = 0.2  # weight: above it a residual takes part in the noise wholly
+SPEED_CLASSES = 6
+SPEED_PAIRS_MIN = 15
 HELD_SD = 1e-9
 
 
@@ -74,13 +79,22 @@ class Data:
     outlier_sd: float = BISQUARE_SD
     noise_prior: NoisePrior = field(default_factory=NoisePrior)
 
+    def without(self, lapse: BoolArray) -> "Data":
+        """The same without lapses (p,): whose alertness lapses, his response wavers as well."""
+        return replace(
+            self,
+            share=np.where(lapse, 0.0, self.share),
+            noise_prior=self.noise_prior.of_the_drowsy() if lapse.any() else self.noise_prior,
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:
     """Result: parameters (k,), covariance (k, k), and per observation residual and weight.
 
     ``scatter`` is the SD beyond the known noise, ``noise`` what the residuals are made of,
-    ``converged`` whether the steps had come to rest.
+    ``converged`` whether the steps had come to rest, ``variance`` the white noise of each
+    observation, shape (p,).
     """
 
     parameters: FloatArray
@@ -90,6 +104,7 @@ class Fit:
     scatter: float
     noise: NoiseModel
     converged: bool
+    variance: FloatArray
 
     @property
     def standard_errors(self) -> FloatArray:
@@ -109,19 +124,19 @@ def robust_fit(
     prior: Prior,
     *,
     robust: bool = True,
-    resolution_s: float = 1.0,
     near: bool = False,
     held: tuple[int, ...] = (),
     strengths: tuple[int, ...] = (),
 ) -> Fit:
     """Fit ``model`` (parameters (k,) to predictions (p,)) to ``data``.
 
-    ``resolution_s`` is the longest time over which the model's derivatives are alike; it bounds
-    the blocks in which residuals are summed for the covariance. ``near`` says that ``start`` comes
-    from a robust fit already, so that its outliers may be believed at once. Parameters with their
-    index in ``held`` stay where they start, at a bound; the covariance treats them as free, since
-    being at the bound is no knowledge of the other side. ``strengths`` are the indices of the
-    parameters in which the model is linear and which alertness would scale together.
+    First reweighted least squares as if all noise were white, then generalised least squares under
+    the noise that the residuals show. Without ``robust`` the first alone, every observation kept.
+    ``near`` says that ``start`` comes from a robust fit already, so that its outliers may be
+    believed at once. Parameters with their index in ``held`` stay where they start, at a bound; the
+    covariance treats them as free, since being at the bound is no knowledge of the other side.
+    ``strengths`` are the indices of the parameters in which the model is linear and which alertness
+    would scale together.
     """
     bound = holding(prior, held)
     parameters, weight, scatter, converged = _iterate(model, start, data, bound, robust, near)
@@ -129,33 +144,78 @@ def robust_fit(
     residual = data.observed - predicted
     known = np.hypot(data.noise, scatter) ** 2
     jacobian = forward_jacobian(model, parameters, predicted)
-    index = list(strengths)
-    response = jacobian[:, index] @ parameters[index] if strengths else None
-    noise = estimate_noise(
-        data.time_s, weight / known, residual, jacobian, data.noise_prior, response
-    )
-    if not robust:
-        inverse = weight / known
-        covariance = sandwich(data.time_s, inverse, jacobian, prior, noise, resolution_s)
-        return Fit(parameters, covariance, residual, weight, scatter, noise, converged)
-    drift = drift_of(data.time_s, noise, response)
+    if robust:
+        known = known * noise_by_speed(residual, predicted, weight / known)
+    inverse = weight / known
+    chosen = list(strengths)
+    response = jacobian[:, chosen] @ parameters[chosen] if strengths else None
+    # Half-believed residuals would make the noise look smaller than it is.
+    believed = np.where(weight > BELIEVED * data.share, data.share / known, 0.0)
+    noise = estimate_noise(data.time_s, believed, residual, jacobian, data.noise_prior, response)
     white = noise.white * known
-    for number in range(REFINING_ROUNDS):
-        if number:
-            jacobian = forward_jacobian(model, parameters, predicted)
+    fit = Fit(parameters, np.zeros((0, 0)), residual, weight, scatter, noise, converged, white)
+    if robust:
+        drift = drift_of(data.time_s, noise, response)
+        return _refined(fit, model, data, bound, prior, drift)
+    return replace(fit, covariance=sandwich(data.time_s, inverse, jacobian, prior, noise))
+
+
+def _refined(
+    fit: Fit,
+    model: Model,
+    data: Data,
+    bound: Prior,
+    prior: Prior,
+    drift: Drift,
+) -> Fit:
+    """Gauss-Newton steps of generalised least squares from a fit that is near.
+
+    Outliers are judged beside the drift that the residuals speak for.
+    """
+    parameters, residual, weight, white = fit.parameters, fit.residual, fit.weight, fit.variance
+    predicted, converged = data.observed - residual, False
+    for _ in range(REFINING_ROUNDS):
+        jacobian = forward_jacobian(model, parameters, predicted)
         beside = residual - drift.expected(residual, weight / white)
         weight = data.share * bisquare(beside / _spread(beside, white, data), data.outlier_sd)
-        inverse = weight / white
-        products = drift.products(np.column_stack([jacobian, residual]), inverse)
-        information = products[:-1, :-1] + bound.information
-        step = scaled_inverse(information) @ (products[:-1, -1] + bound.pull(parameters))
+        products = drift.products(np.column_stack([jacobian, residual]), weight / white)
+        inverse = scaled_inverse(products[:-1, :-1] + bound.information)
+        step = inverse @ (products[:-1, -1] + bound.pull(parameters))
         parameters = parameters + step
         predicted = model(parameters)
         residual = data.observed - predicted
-        if np.all(np.abs(step) <= STILL * np.sqrt(np.diag(scaled_inverse(information)))):
+        if np.all(np.abs(step) <= REFINED * np.sqrt(np.diag(inverse))):
+            converged = True
             break
     covariance = scaled_inverse(products[:-1, :-1] + prior.information)
-    return Fit(parameters, covariance, residual, weight, scatter, noise, converged)
+    return replace(
+        fit,
+        parameters=parameters,
+        covariance=covariance,
+        residual=residual,
+        weight=weight,
+        converged=converged,
+    )
+
+
+def noise_by_speed(residual: FloatArray, predicted: FloatArray, inverse: FloatArray) -> FloatArray:
+    """How much noisier (variance, shape (p,)) pieces are at their speed than the others.
+
+    Fast nystagmus leaves short slow phases with remains of quick phases in them. Read from the
+    differences between neighbours, so that neither drift nor a misfit takes part.
+    """
+    pair = np.flatnonzero((inverse[1:] > 0) & (inverse[:-1] > 0))
+    if pair.size < SPEED_CLASSES * SPEED_PAIRS_MIN:
+        return np.ones(residual.size)
+    variance = 1.0 / inverse[pair + 1] + 1.0 / inverse[pair]
+    ratio = (residual[pair + 1] - residual[pair]) ** 2 / variance
+    speed = np.abs(predicted)
+    order = np.argsort(speed[pair], kind="stable")
+    classes = np.array_split(order, SPEED_CLASSES)
+    centre = [float(np.mean(speed[pair[c]])) for c in classes]
+    size = np.array([float(np.mean(ratio[c])) for c in classes])
+    usual = max(float(np.median(size)), 1e-12)
+    return np.asarray(np.interp(speed, centre, np.maximum(size / usual, 0.5)))
 
 
 def _spread(beside: FloatArray, white: FloatArray, data: Data) -> FloatArray:
@@ -222,7 +282,6 @@ def sandwich(
     jacobian: FloatArray,
     prior: Prior,
     noise: NoiseModel,
-    resolution_s: float,
 ) -> FloatArray:
     """Covariance (k, k) of the parameters under the noise model.
 
@@ -231,10 +290,10 @@ def sandwich(
     bread = scaled_inverse((jacobian.T * inverse) @ jacobian + prior.information)
     white = noise.white * (jacobian.T * inverse) @ jacobian
     span = max(float(time_s[-1] - time_s[0]), 1e-9)
-    length = max(min(resolution_s, 1.0), span / FINE_BLOCKS_MAX)
+    length = max(FINE_BLOCK_S, span / FINE_BLOCKS_MAX)
     blocks = sum_blocks(time_s, inverse, np.zeros_like(inverse), jacobian, length)
     pull = blocks.jacobian * blocks.weight[:, None]
-    meat = white + pull.T @ noise.correlation(blocks.time_s) @ pull + prior.information
+    meat = white + pull.T @ noise.drift_covariance(blocks.time_s) @ pull + prior.information
     return bread @ meat @ bread
 
 

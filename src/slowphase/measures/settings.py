@@ -32,10 +32,16 @@ class MeasureSettings:
     failure (time constant under 7 s)."""
     lapse_window_s: float = 1.5
     """Window (s) of the local strength of the response in the search for lapses."""
-    lapse_depth: float = 0.15
-    """Smallest fall of the response that counts as a lapse, as a share of the alert response."""
+    lapse_depth: float = 0.2
+    """Smallest fall of the response that counts as a lapse, as a share of the alert response:
+    less is the ordinary waxing and waning, which the interval carries."""
     lapse_sd: float = 4.0
-    """Multiples of the local strength's SD by which a lapse must stand out."""
+    """Multiples of the wandering's SD by which a dip of a step response must stand out."""
+    alert_share: float = 0.15
+    """Share of what a trial tells of the response's strength that the alert level must hold: less
+    may be chance or a startle."""
+    lapse_response_deg_s: float = 3.0
+    """Response (deg/s) under which lapses are not looked for: the wandering eye is as large."""
     lapse_min_s: float = 2.5
     """Shortest lapse (s): shorter ones cannot be told from scatter, and barely matter."""
     lapse_share_max: float = 0.5
@@ -163,6 +169,9 @@ class MeasureSettings:
     """Fewest trials for a finding of the session."""
     latency_s: float = 0.008
     """Latency of the reflex (s): 5 to 15 ms (from memory, unverified)."""
+    latency_sd_s: float = 0.01
+    """Prior SD (s) of the latency in a velocity step: it also takes up a small lag between the
+    clocks of chair and eye."""
     clock_lag_s: float = 0.015
     """Departure from it (s) beyond which, with its interval, chair and eye are said not to share
     one clock: 3.5 deg at 0.64 Hz."""

@@ -92,7 +92,6 @@ def fit_sinusoid(
     def model(parameters: FloatArray) -> FloatArray:
         return predict(parameters, drive, frequency_hz, pieces.gaze_deg)
 
-    resolution_s = 1.0 / (6.0 * frequency_hz)
     start = robust_point(model, starting_point(data, drive, settings), data, prior)
     held = hold_gaze(start)
 
@@ -102,7 +101,6 @@ def fit_sinusoid(
             begin,
             kept,
             prior,
-            resolution_s=resolution_s,
             near=True,
             held=held,
             strengths=(BIAS, RIGHT, LEFT),
@@ -207,7 +205,7 @@ def _without_lapses(
             return replace(whole, spread=max(spread, settings.drowsy_spread), lapse=nothing)
         if np.array_equal(found, result.lapse):
             return replace(result, spread=spread)
-        kept = replace(data, share=np.where(found, 0.0, 1.0))
+        kept = data.without(found)
         fit = fit_kept(result.fit.parameters, kept)
         new = _with_response(fit, model, data, pieces, result.frequency_hz, result.peak_deg_s)
         result = replace(new, lapse=found, spread=spread)

@@ -25,6 +25,7 @@ from slowphase.measures.prepare import (
 )
 from slowphase.measures.reflex import Drive, Motion, resample_motion
 from slowphase.measures.result import TrialResult
+from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid import (
     BIAS,
     GAZE,
@@ -59,6 +60,7 @@ SIDES: dict[str, Side] = {"gain_right": "right", "gain_left": "left"}
 GRID_PER_CYCLE = 150.0
 MOVING_SHARE = 0.15  # of the peak: below it, the chair is taken to start from rest
 HISTORY_MIN_S, HISTORY_MAX_S = 60.0, 300.0
+WRONG_WAY_MIN = 0.05  # gain: a target that is followed ahead of the chair may reverse a little
 
 
 def measure_sinusoid(prepared: Prepared) -> TrialResult:
@@ -146,7 +148,16 @@ def fit_reasons(prepared: Prepared, fit: SinusoidFit) -> tuple[str, ...]:
         why.append("under_one_cycle")
     if fit.fit.standard_errors[PHASE_DIFF] > 0.7 * np.radians(settings.side_phase_sd_deg):
         why.append("one_phase")
+    if goes_with_the_chair(fit, settings):
+        why.append("wrong_way")
     return (*why, *not_converged(fit.fit))
+
+
+def goes_with_the_chair(fit: SinusoidFit, settings: MeasureSettings) -> bool:
+    """Whether the gains of both directions are surely negative."""
+    gains = fit.fit.parameters[RIGHT : LEFT + 1]
+    errors = fit.fit.standard_errors[RIGHT : LEFT + 1]
+    return bool(np.all(gains < -settings.response_sd * errors) and -gains.max() > WRONG_WAY_MIN)
 
 
 def looks_drowsy(fit: SinusoidFit, prepared: Prepared) -> bool:

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from slowphase.eye.noise import robust_sd
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
-from slowphase.measures.lapses import find_dips
+from slowphase.measures.lapses import find_dips, median_within
 from slowphase.measures.measure import Side
 from slowphase.measures.reflex import Drive, Motion, data_of
 from slowphase.measures.regression import (
@@ -28,12 +29,14 @@ from slowphase.measures.regression import (
 )
 from slowphase.measures.settings import MeasureSettings
 
-BIAS, ADAPT, GAZE, FIRST = 0, 1, 2, 3
-LAPSE_ROUNDS = 2
+BIAS, ADAPT, GAZE, LATE, FIRST = range(5)
+LAPSE_ROUNDS = 3
 START_S = 0.2
 SMOOTH_S = 0.1
 TURNING_SHARE = 0.2  # of the largest speed: above it at the first samples, the chair turns
 SLOWEST_DEG_S = 2.0
+LOUD_S = 20.0  # after a change of velocity: the response is strong
+QUIET_PIECES_MIN = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,8 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class StepFit:
-    """A fitted spin: parameters are bias, log Ta, gaze slope, then gain and log T per change.
+    """A fitted spin: parameters are bias, log Ta, gaze slope, latency (s), then gain and log T per
+    change.
 
     ``lapse`` (p,) marks the pieces that were left out as lapses of alertness.
     """
@@ -175,7 +179,7 @@ def fit_step(
         if np.array_equal(found, lapse) or np.mean(found) > settings.lapse_share_max:
             break
         lapse = found
-        kept = replace(data, share=np.where(lapse, 0.0, 1.0))
+        kept = data.without(lapse)
         fit = fit_kept(fit.parameters, kept)
     return StepFit(fit, changes, lapse)
 
@@ -185,13 +189,36 @@ def find_step_lapses(
 ) -> BoolArray:
     """Pieces in which a decaying response sinks and comes back, shape (p,)."""
     still = fit.parameters[BIAS] - fit.parameters[GAZE] * pieces.gaze_deg
-    error = float(np.hypot(fit.noise.drift_deg_s, fit.scatter))
+    error = quiet_wandering(pieces, fit, changes, settings)
     lapse = np.zeros(len(pieces), dtype=bool)
     for change in changes:
         inside = (pieces.time_s >= change.stop_s) & (pieces.time_s < change.until_s)
         speed = -np.sign(change.size_deg_s) * (pieces.velocity_deg_s - still)[inside]
         lapse[inside] = find_dips(pieces.time_s[inside], speed, error, settings)
     return lapse
+
+
+def quiet_wandering(
+    pieces: Pieces, fit: Fit, changes: tuple[Change, ...], settings: MeasureSettings
+) -> float:
+    """SD (deg/s) of the eye's slow wandering, read while no response is strong.
+
+    A lapse under a strong response would pass for wandering.
+    """
+    drift = float(np.hypot(fit.noise.drift_deg_s, fit.scatter))
+    quiet = quiet_times(pieces.time_s, changes)
+    if quiet.sum() < QUIET_PIECES_MIN:
+        return drift
+    smooth = median_within(pieces.time_s, fit.residual, settings.lapse_window_s)
+    return min(drift, max(robust_sd(smooth[quiet]), 0.1))
+
+
+def quiet_times(time_s: FloatArray, changes: tuple[Change, ...]) -> BoolArray:
+    """Times at which no response is strong, shape of ``time_s``."""
+    quiet = np.ones(time_s.size, dtype=bool)
+    for change in changes:
+        quiet &= (time_s < change.start_s) | (time_s > change.stop_s + LOUD_S)
+    return quiet
 
 
 def response_parameters(parameters: FloatArray, index: int) -> tuple[float, float, float]:
@@ -206,6 +233,7 @@ def step_prior(changes: tuple[Change, ...], settings: MeasureSettings) -> Prior:
     mean, sd = np.zeros(size), np.full(size, np.inf)
     mean[ADAPT], sd[ADAPT] = np.log(settings.adaptation_s), settings.adaptation_log_sd
     sd[GAZE] = settings.gaze_slope_sd
+    mean[LATE], sd[LATE] = settings.latency_s, settings.latency_sd_s
     mean[FIRST + 1 :: 2] = np.log(settings.decay_s)
     sd[FIRST + 1 :: 2] = settings.decay_log_sd * 1.5
     return Prior(mean, sd)
@@ -226,7 +254,9 @@ def predict(
     for way in (1.0, -1.0):
         own = [i for i, change in enumerate(changes) if change.size_deg_s * way > 0]
         gain, decay, adaptation = response_parameters(parameters, own[0] if own else 0)
-        total = total - way * gain * np.maximum(way * drive(decay, adaptation), 0.0).mean(axis=1)
+        total = total - way * gain * np.maximum(
+            way * drive(decay, adaptation, -parameters[LATE]), 0.0
+        ).mean(axis=1)
     return np.asarray(total, dtype=float)
 
 
@@ -237,7 +267,7 @@ def starting_point(
     best, least = np.zeros(FIRST + 2 * len(changes)), np.inf
     for decay in (6.0, 12.0, 24.0):
         start = np.zeros(FIRST + 2 * len(changes))
-        start[ADAPT] = np.log(settings.adaptation_s)
+        start[ADAPT], start[LATE] = np.log(settings.adaptation_s), settings.latency_s
         start[FIRST + 1 :: 2] = np.log(decay)
         zero = model(start)
         columns = [np.ones_like(zero)]

@@ -70,6 +70,8 @@ def measure_step(prepared: Prepared) -> TrialResult:
     fit = fit_step(prepared.pieces, motion, changes, prepared.settings)
     lapsed: tuple[str, ...] = ("lapses_left_out",) if fit.lapse.any() else ()
     lapsed = (*lapsed, *not_converged(fit.fit))
+    if goes_with_the_chair(fit, prepared.settings):
+        lapsed = (*lapsed, "wrong_way")
     make = Maker(make.trial, (*lapsed, *make.why))
     everywhere = prepared.recording.time_s[:, None]
     fitted = predict(fit.fit.parameters, changes, Drive(motion, everywhere), 0.0)
@@ -136,13 +138,20 @@ def responds(fit: StepFit, index: int, prepared: Prepared) -> bool:
     return bool(gain > max(settings.response_sd * error, settings.step_response_min))
 
 
+def goes_with_the_chair(fit: StepFit, settings: MeasureSettings) -> bool:
+    """Whether the gains of all responses are surely negative."""
+    gains, errors = fit.fit.parameters[FIRST::2], fit.fit.standard_errors[FIRST::2]
+    sure = gains < -np.maximum(settings.response_sd * errors, settings.step_response_min)
+    return bool(np.all(sure))
+
+
 def response_of(parameters: FloatArray, change: Change, index: int, misfit: Misfit) -> FloatArray:
     """Gain, log time constant, log decay, duration and area of one response, shape (5,)."""
     gain, decay, adaptation = response_parameters(parameters, index)
-    alone = response_alone(change, gain, decay, adaptation, misfit)
+    alone = response_alone(change, abs(gain), decay, adaptation, misfit)
     return np.array(
         [
-            alone.gain,
+            np.copysign(alone.gain, gain),
             np.log(max(alone.time_constant_s, 1e-3)),
             np.log(decay),
             alone.duration_s,

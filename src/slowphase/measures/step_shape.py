@@ -13,14 +13,13 @@ from slowphase.eye.quickphase import running_median
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.noise_model import NoiseModel, estimate_noise
-from slowphase.measures.step import Change, StepFit
+from slowphase.measures.step import QUIET_PIECES_MIN, Change, StepFit, quiet_times
 
 GRID_S = 0.25
 NARROWEST_S = 0.5
 WIDENING = 0.08
 WIDEST_S = 4.0
 MEDIAN_OF = 5
-LOUD_S = 20.0
 NEIGHBOURS = 15
 CHANCE = 6.0  # local mean square of misfit over its error that chance alone seldom reaches
 
@@ -95,10 +94,8 @@ def quiet_noise(pieces: Pieces, fit: StepFit) -> NoiseModel:
 
     A shape that does not fit would otherwise pass for a drifting eye.
     """
-    quiet = ~fit.lapse
-    for change in fit.changes:
-        quiet &= (pieces.time_s < change.start_s) | (pieces.time_s > change.stop_s + LOUD_S)
-    if quiet.sum() < 60:
+    quiet = ~fit.lapse & quiet_times(pieces.time_s, fit.changes)
+    if quiet.sum() < QUIET_PIECES_MIN:
         return fit.fit.noise
     inverse = fit.fit.weight / np.hypot(pieces.noise_deg_s, fit.fit.scatter) ** 2
     level = np.ones((int(quiet.sum()), 1))
@@ -135,5 +132,5 @@ def smoothed_error(
 ) -> FloatArray:
     """Standard error of each smoothed value, shape (m,)."""
     white = noise.white * (rows**2 @ sd**2)
-    drift = np.sum((rows @ noise.correlation(time_s)) * rows, axis=1)
+    drift = np.sum((rows @ noise.drift_covariance(time_s)) * rows, axis=1)
     return np.sqrt(np.maximum(white + drift, 1e-12))
