@@ -265,18 +265,31 @@ def _speed(rows: list[Row]) -> list[str]:
 def _limits(rows: list[Row]) -> list[str]:
     if not rows:
         return _absent("limits")
-    heads = ("made worse", "from–to", *(_label(*key) for key in LIMITED))
+    heads = ("made worse", "from–to", *(_label(*key) for key in LIMITED), "sound %", "covered %")
     names = dict.fromkeys(row["factor"] for row in rows)
     return [
         *_picture("90 % error over its aim, by what is made worse", "limits"),
         *_table(heads, [_limits_row(_of(rows, factor=name)) for name in names]),
+        "",
+        "Every level: [results](../benchmarks/results/README.md).",
     ]
 
 
 def _limits_row(rows: list[Row]) -> tuple[str, ...]:
     cells = [_limit(_of(rows, kind=kind, measure=measure)) for kind, measure in LIMITED]
     span = f"{rows[0]['level']:g}–{rows[-1]['level']:g} {rows[0]['level_unit']}"
-    return (rows[0]["factor"], span, *cells)
+    ends = [_of(rows, level=rows[index]["level"]) for index in (0, -1)]
+    shares = [
+        " → ".join(f"{pooled(end, key):.0f}" for end in ends)
+        for key in ("sound_pct", "coverage_pct")
+    ]
+    return (rows[0]["factor"], span, *cells, *shares)
+
+
+def pooled(rows: Iterable[Row], key: str) -> float:
+    """A share over several measures, each weighed by how many values it has."""
+    known = [row for row in rows if row[key] is not None]
+    return sum(row["n"] * row[key] for row in known) / max(sum(row["n"] for row in known), 1)
 
 
 def _limit(rows: list[Row]) -> str:

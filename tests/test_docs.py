@@ -7,7 +7,7 @@ import pytest
 
 from benchmarks.aims import AIMS
 from docs.make import reasons_page, settings_page, validation_page
-from docs.validation import NAMES, reached, results
+from docs.validation import NAMES, pooled, reached, results
 from docs.validation_pictures import crossed, wilson_pct
 from slowphase.cli.demo_sessions import write_demo_sessions
 
@@ -61,6 +61,11 @@ def test_a_limit_of_use_is_the_last_level_before_the_error_first_passes_its_aim(
     assert reached(levels(0.5 * aim, None, 0.2 * aim)) == 1
     assert reached(levels(2 * aim, 0.1 * aim)) == 0
     assert reached(levels(0.1 * aim, 0.2 * aim)) == 2
+
+
+def test_a_share_over_several_measures_is_weighed_by_their_numbers():
+    rows = [{"n": 10, "sound_pct": 50.0}, {"n": 30, "sound_pct": 90.0}, {"n": 5, "sound_pct": None}]
+    assert pooled(rows, "sound_pct") == pytest.approx(80.0)
 
 
 def test_the_crossing_of_an_aim_lies_between_the_levels_beside_it():
