@@ -28,7 +28,7 @@ from slowphase.recording.session import Patient
 from . import regimes
 from .oracle import BOUNDED, oracle, trial_bounds
 
-SESSIONS = 320  # of eight trials: 2,560 trials in each regime
+SESSIONS = 250  # of eight trials: 2,000 trials in each regime
 BOUND_SESSIONS = 60
 STUDIED = {
     ("spontaneous", "velocity"),
@@ -115,7 +115,7 @@ def session_rows(name: str, number: int) -> Iterator[Row]:
 def _measures(results: list[TrialResult]) -> Iterator[Measure]:
     for result in results:
         for measure in result.measures:
-            if (result.kind, measure.name) in STUDIED:
+            if (result.kind, measure.name) in STUDIED and measure.of != "vertical":
                 yield measure
     for pair in pair_suppression(tuple(results), MeasureSettings()):
         yield from (m for m in pair.measures if ("suppression", m.name) in STUDIED)
@@ -138,7 +138,7 @@ def _row(
     return Row(
         regime=name,
         trial=measure.id,
-        measure=f"{kind} {measure.of + ' ' if measure.of == 'vertical' else ''}{measure.name}",
+        measure=f"{kind} {measure.name}",
         true=true,
         value=known(measure.value),
         low=known(measure.low),

@@ -181,7 +181,7 @@ def _of_sinusoid(prepared, made, person, scene: Scene) -> dict[str, float]:
     left = response_left(person, made.plan)
     reflex, prior = person.reflex, sinusoid_prior(prepared.settings)
     decays = [side.dynamics.decay_s for side in (reflex.right, reflex.left)]
-    parameters = np.zeros(9)
+    parameters = np.zeros(10)
     parameters[BIAS] = made.truth.measures["bias"]
     parameters[RIGHT], parameters[LEFT] = left * reflex.right.gain, left * reflex.left.gain
     parameters[DECAY] = np.log(decays).mean()
@@ -199,8 +199,8 @@ def _of_sinusoid(prepared, made, person, scene: Scene) -> dict[str, float]:
         steady = fit.steady(p)
         cycle = steady.cycle(fit.peak_deg_s, float(p[BIAS]))
         phase = np.degrees(np.angle(steady.fundamental / middle))
-        sides = abs(steady.right), abs(steady.left)
-        return np.array([abs(steady.fundamental), phase, p[BIAS], *sides, asymmetry_pct(cycle)])
+        sizes = steady.half_gains
+        return np.array([abs(steady.fundamental), phase, p[BIAS], *sizes, asymmetry_pct(cycle)])
 
     errors = smallest_errors(
         lambda p: sinusoid_model(p, drive, frequency, scene.gaze_deg),

@@ -14,6 +14,7 @@ from slowphase.eye.track import mark, track
 from slowphase.measures.least_squares import certified_fit
 from slowphase.measures.reflex import data_of
 from slowphase.measures.regression import no_prior, robust_fit
+from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.trial import Recording
 
 LOST, BLINK, QUICK = (UNUSED_REASONS.index(name) for name in ("lost", "blink", "quick_phase"))
@@ -70,7 +71,7 @@ def test_slow_phases_of_real_head_turns_in_the_light_make_up_for_the_head():
     def line(p):
         return p[0] - p[1] * head
 
-    fit = robust_fit(line, np.array([0.0, 0.5]), data_of(pieces), no_prior(2))
+    fit = robust_fit(line, np.array([0.0, 0.5]), data_of(pieces, MeasureSettings()), no_prior(2))
     assert np.std(head) > 15.0
     assert len(horizontal.trace.quick_phases) > 10
     assert fit.parameters[1] == pytest.approx(0.98, abs=0.05)
@@ -112,7 +113,7 @@ def test_pursuit_of_a_known_target_is_found_again_between_its_catch_up_saccades(
 
     start = np.array([0.5, 3.0, 3.0, 0.0])
     seen, _ = certified_fit(where, start, pieces.gaze_deg)
-    slow = robust_fit(how_fast, start, data_of(pieces), no_prior(4)).parameters
+    slow = robust_fit(how_fast, start, data_of(pieces, MeasureSettings()), no_prior(4)).parameters
     assert seen[0] == pytest.approx(0.500, abs=0.0005)
     assert np.hypot(seen[1], seen[2]) == pytest.approx(5.01, abs=0.06)
     assert slow[0] == pytest.approx(0.500, abs=0.0005)

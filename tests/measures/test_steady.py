@@ -19,6 +19,17 @@ def test_the_fundamental_of_unequal_halves_is_their_mean():
     assert state.fundamental == pytest.approx(measured, rel=1e-3)
 
 
+@pytest.mark.parametrize("bends", [(0.1, 0.05), (-0.05, 0.2)])
+def test_bent_halves_have_the_peaks_the_fundamental_and_the_mean_of_their_cycle(bends):
+    state = SteadyState(0.6 * np.exp(0.2j), 0.7 * np.exp(0.2j), bends)
+    cycle = state.cycle(60.0, 1.5, points=7200)
+    turn = np.exp(-2j * np.pi * np.arange(cycle.size) / cycle.size)
+    assert state.fundamental == pytest.approx(-2.0 * np.mean(cycle * turn) / 60.0, rel=1e-4)
+    assert state.offset(60.0, 1.5) == pytest.approx(cycle.mean(), abs=1e-3)
+    peaks = (1.5 - cycle.min()) / 60.0, (cycle.max() - 1.5) / 60.0
+    assert state.half_gains == pytest.approx(peaks, rel=1e-4)
+
+
 def test_the_offset_is_the_mean_of_the_cycle():
     state = SteadyState(0.3 + 0.1j, 0.7 - 0.05j)
     cycle = state.cycle(60.0, 2.5, points=7200)

@@ -3,10 +3,9 @@
 from slowphase.measures.interval import NOTHING, Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import combined, ratio_estimate
+from slowphase.measures.prepare import SEEING
 from slowphase.measures.result import PairResult, TrialResult
 from slowphase.measures.settings import MeasureSettings
-
-SEEING = ("light", "head-fixed target", "earth-fixed scene")
 
 
 def pair_fixation(

@@ -46,6 +46,13 @@ class Drift:
         pairs = zip(self.loadings, parts, strict=True)
         return np.asarray(sum(load * part[self.block] for load, part in pairs))
 
+    def levelled(self, columns: FloatArray, weight: FloatArray) -> FloatArray:
+        """Columns (p, m) with every value replaced by the weighted mean of its block."""
+        size = int(self.block.max()) + 1
+        total = np.maximum(np.bincount(self.block, weights=weight, minlength=size), 1e-300)
+        means = [np.bincount(self.block, weights=weight * c, minlength=size) for c in columns.T]
+        return np.column_stack([(mean / total)[self.block] for mean in means])
+
     def _latent(self, columns: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
         """GᵀWX, and K (I + GᵀWGK)⁻¹ of it, shape (kinds n, m) each."""
         sums = np.vstack([self._sums(columns * load[:, None], weight) for load in self.loadings])

@@ -20,9 +20,9 @@ import numpy as np
 from slowphase.foundation.arrays import FloatArray
 
 TAUS_S = (1.0, 3.0, 9.0)
-RATIOS = (0.02, 0.1, 0.4, 1.5, 6.0, 25.0, 100.0)
+RATIOS = (0.02, 0.15, 0.8, 4.0, 20.0, 100.0)
 WAVERS = (0.0, 0.01, 0.02, 0.04, 0.1)
-BLOCKS_MAX = 90
+BLOCKS_MAX = 75
 BLOCK_S = 0.3
 NEIGHBOUR_S = 0.5
 FEWEST_DEGREES = 12.0  # what the prior is worth
@@ -38,16 +38,16 @@ class NoisePrior:
     """
 
     drift_deg_s: float = 0.3
-    drift_log_sd: float = 0.8
+    drift_log_sd: float = 0.6
     memory_s: float = 2.0
     memory_log_sd: float = 0.8
     waver: float = 0.007
     waver_s: float = 5.0
-    drowsy_waver: float = 0.04
+    waver_drowsy: float = 0.04
 
     def of_the_drowsy(self) -> "NoisePrior":
         """What is believed where alertness was seen to lapse."""
-        return replace(self, waver=self.drowsy_waver)
+        return replace(self, waver=self.waver_drowsy)
 
     def penalty(self, drift_deg_s: FloatArray, memory_s: FloatArray) -> FloatArray:
         """-2 log of the prior density of drifts, up to a constant."""

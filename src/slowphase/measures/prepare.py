@@ -21,6 +21,7 @@ from slowphase.recording.trial import Recording, Trial
 
 PIECE_CYCLES = 0.15  # of a cycle: the quadrature over a piece is then exact to 1e-5
 HEAD_SAMPLES_MIN = 10
+SEEING = ("light", "head-fixed target", "earth-fixed scene")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def prepare(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> Prepar
     if wandering_deg(horizontal.trace, settings) > settings.gaze_wander_deg:
         why = (*why, "gaze_unknown")
         horizontal = replace(horizontal, pieces=without_slow_gaze(horizontal.pieces, settings))
-    return Prepared(trial, trial.recording, horizontal, vertical, why, settings)
+    return Prepared(trial, trial.recording, horizontal, vertical, why, of_vision(settings, trial))
 
 
 def fitting(eye: EyeSettings, trial: Trial) -> EyeSettings:
@@ -69,6 +70,13 @@ def fitting(eye: EyeSettings, trial: Trial) -> EyeSettings:
         piece_min_s=min(eye.piece_min_s, longest),
         piece_max_s=min(eye.piece_max_s, longest),
     )
+
+
+def of_vision(settings: MeasureSettings, trial: Trial) -> MeasureSettings:
+    """The settings in which an eye that sees wanders less."""
+    if trial.vision in SEEING:
+        return replace(settings, drift_deg_s=settings.drift_seeing_deg_s)
+    return settings
 
 
 def wandering_deg(trace: EyeTrace, settings: MeasureSettings) -> float:

@@ -7,6 +7,7 @@ import numpy as np
 
 from slowphase.eye.slowphase import Pieces, integrate
 from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.noise_model import NoisePrior
 from slowphase.measures.regression import Data
 from slowphase.measures.settings import MeasureSettings
 from slowphase.physiology.storage import effective
@@ -30,6 +31,11 @@ class Motion:
     def rate_hz(self) -> float:
         """Grid points per second."""
         return 1.0 / float(self.time_s[1] - self.time_s[0])
+
+    @property
+    def peak_deg_s(self) -> float:
+        """Largest lasting speed of the chair."""
+        return max(float(np.percentile(np.abs(self.velocity_deg_s), 98)), 1e-6)
 
     def response(self, decay_s: float, adaptation_s: float) -> FloatArray:
         """Head velocity filtered by s²·T·Ta / ((1+sT)(1+sTa)), from rest, shape (m,)."""
@@ -97,4 +103,18 @@ def data_of(pieces: Pieces, settings: MeasureSettings) -> Data:
         pieces.noise_deg_s,
         np.ones(len(pieces)),
         settings.outlier_sd,
+        noise_prior(settings),
+    )
+
+
+def noise_prior(settings: MeasureSettings) -> NoisePrior:
+    """What is believed of the noise beforehand."""
+    return NoisePrior(
+        drift_deg_s=settings.drift_deg_s,
+        drift_log_sd=settings.drift_log_sd,
+        memory_s=settings.drift_memory_s,
+        memory_log_sd=settings.drift_memory_log_sd,
+        waver=settings.waver,
+        waver_s=settings.waver_s,
+        waver_drowsy=settings.waver_drowsy,
     )

@@ -20,11 +20,15 @@ MAD_TO_SD = 1.4826
 BISQUARE_SD = 4.685  # 95 % efficiency for normal residuals (Holland, Welsch 1977)
 ROUNDS = 30
 WIDE_ROUNDS = 3
+NEAR_ROUNDS = WIDE_ROUNDS + 2  # the refinement does the rest
 STILL = 0.01  # a step under this share of every standard error ends the fit
+ROUGH = 0.1  # the same for a starting point
 FINE_BLOCKS_MAX = 600
 FINE_BLOCK_S = 0.5
-REFINING_ROUNDS = 8
-REFINED = 0.05  # a step under this share of every standard error ends the refinement
+REFINING_ROUNDS = 10
+SWINGING = 4  # rounds after which steps are halved
+REFINED = 0.1  # a step under this share of every standard error ends the refinement
+RESTLESS = 0.5  # one above it at the end leaves the fit not converged
 BELIEVED = 0.2  # weight: above it a residual takes part in the noise wholly
 SPEED_CLASSES = 6
 SPEED_PAIRS_MIN = 15
@@ -173,29 +177,45 @@ def _refined(
     Outliers are judged beside the drift that the residuals speak for.
     """
     parameters, residual, weight, white = fit.parameters, fit.residual, fit.weight, fit.variance
-    predicted, converged = data.observed - residual, False
-    for _ in range(REFINING_ROUNDS):
+    predicted = data.observed - residual
+    for number in range(REFINING_ROUNDS):
         jacobian = forward_jacobian(model, parameters, predicted)
         beside = residual - drift.expected(residual, weight / white)
         weight = data.share * bisquare(beside / _spread(beside, white, data), data.outlier_sd)
         products = drift.products(np.column_stack([jacobian, residual]), weight / white)
         inverse = scaled_inverse(products[:-1, :-1] + bound.information)
         step = inverse @ (products[:-1, -1] + bound.pull(parameters))
-        parameters = parameters + step
+        # Weights that swing between two states come to rest half way.
+        parameters = parameters + (step if number < SWINGING else 0.5 * step)
         predicted = model(parameters)
         residual = data.observed - predicted
-        if np.all(np.abs(step) <= REFINED * np.sqrt(np.diag(inverse))):
-            converged = True
+        moved = float(np.max(np.abs(step) / np.sqrt(np.diag(inverse))))
+        if moved <= REFINED:
             break
-    covariance = scaled_inverse(products[:-1, :-1] + prior.information)
+    told = weight / (white * believed_noise(residual, white, weight))
+    # Within a block the eye wanders as well: contrasts there are not as sure as the model says.
+    alike = drift.levelled(jacobian, told)
+    covariance = scaled_inverse(drift.products(alike, told) + prior.information)
     return replace(
         fit,
         parameters=parameters,
         covariance=covariance,
         residual=residual,
         weight=weight,
-        converged=converged,
+        converged=moved <= RESTLESS,
     )
+
+
+def believed_noise(residual: FloatArray, white: FloatArray, weight: FloatArray) -> float:
+    """White noise (variance, over ``white``) among the pieces that a robust fit believes.
+
+    The tails that lost their weight must not widen the interval a second time. At most 1.
+    """
+    pair = weight[1:] * weight[:-1]
+    if pair.sum() < SPEED_PAIRS_MIN:
+        return 1.0
+    ratio = np.diff(residual) ** 2 / (white[1:] + white[:-1])
+    return float(np.clip(np.sum(pair * ratio) / pair.sum(), 0.3, 1.0))
 
 
 def noise_by_speed(residual: FloatArray, predicted: FloatArray, inverse: FloatArray) -> FloatArray:
@@ -226,13 +246,24 @@ def _spread(beside: FloatArray, white: FloatArray, data: Data) -> FloatArray:
     return sd * max(middle, 1e-3)
 
 
-def robust_point(model: Model, start: FloatArray, data: Data, prior: Prior) -> FloatArray:
-    """The parameters of `robust_fit` alone, for starting points."""
-    return _iterate(model, start, data, prior, True, False)[0]
+def robust_point(
+    model: Model, start: FloatArray, data: Data, prior: Prior, *, still: float = STILL
+) -> FloatArray:
+    """The parameters of reweighted least squares alone, for starting points.
+
+    ``still`` is the share of every standard error under which a step ends the search.
+    """
+    return _iterate(model, start, data, prior, True, False, still)[0]
 
 
 def _iterate(
-    model: Model, start: FloatArray, data: Data, prior: Prior, robust: bool, near: bool
+    model: Model,
+    start: FloatArray,
+    data: Data,
+    prior: Prior,
+    robust: bool,
+    near: bool,
+    still: float = STILL,
 ) -> tuple[FloatArray, FloatArray, float, bool]:
     """Reweighted, damped Gauss-Newton steps until they come to rest."""
     parameters = np.asarray(start, dtype=float)
@@ -240,7 +271,7 @@ def _iterate(
     damping = 1e-3
     weight = data.share.astype(float)
     scatter = 1.0
-    for number in range(WIDE_ROUNDS if near else 0, ROUNDS):
+    for number in range(WIDE_ROUNDS if near else 0, NEAR_ROUNDS if near else ROUNDS):
         residual = data.observed - predicted
         scatter = _scatter(residual, data)
         sd = np.hypot(data.noise, scatter)
@@ -266,7 +297,7 @@ def _iterate(
             return parameters, weight, scatter, False
         parameters, predicted = parameters + step, trial
         error = np.sqrt(np.diag(scaled_inverse(information)))
-        if number >= WIDE_ROUNDS and np.all(np.abs(step) <= STILL * error):
+        if number >= WIDE_ROUNDS and np.all(np.abs(step) <= still * error):
             return parameters, weight, scatter, True
     return parameters, weight, scatter, False
 

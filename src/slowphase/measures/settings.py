@@ -21,6 +21,24 @@ class MeasureSettings:
     outlier_sd: float = 4.685
     """Standard deviations from the model at which a piece of slow phase loses all weight: 95 %
     efficient for normal residuals (Holland, Welsch 1977)."""
+    drift_deg_s: float = 0.3
+    """Centre of the prior on the wandering of slow-phase velocity in the dark (SD, deg/s)."""
+    drift_seeing_deg_s: float = 0.15
+    """The same where the patient sees a target or a room, which steady the eye."""
+    drift_log_sd: float = 0.6
+    """Its SD in natural-log units: 95 % within a factor of three, so that a usual recording
+    decides."""
+    drift_memory_s: float = 2.0
+    """Centre of the prior on how long the wandering lasts (s): a few beats."""
+    drift_memory_log_sd: float = 0.8
+    """Its SD in natural-log units."""
+    waver: float = 0.007
+    """Scale of the prior (half-Cauchy) on the relative waxing and waning of the response in the
+    alert: under 1 % as a rule, more where the recording shows it."""
+    waver_drowsy: float = 0.04
+    """The same in a trial in which alertness was seen to lapse."""
+    waver_s: float = 5.0
+    """How long such a waver lasts (s): longer ones cannot be told from a change of the gain."""
     phase_sd_deg: float = 10.0
     """Prior SD (deg) of phase beyond what decay, adaptation and no latency explain."""
     side_phase_sd_deg: float = 4.0
@@ -30,6 +48,10 @@ class MeasureSettings:
     gaze_slope_sd: float = 0.15
     """Prior SD (1/s) of the gaze slope around 0: a leak of 0.15/s is a severe gaze-holding
     failure (time constant under 7 s)."""
+    bend_sd: float = 0.04
+    """Prior SD of the bend of a sinusoidal response: the share by which its peak stays below a
+    straight line through its middle. Reflexes saturate by some percent; more is believed where
+    the recording shows it."""
     lapse_window_s: float = 1.5
     """Window (s) of the local strength of the response in the search for lapses."""
     lapse_depth: float = 0.2

@@ -1,9 +1,10 @@
 """Sinusoidal rotation: one reflex per direction, fitted to the measured motion of the chair.
 
-    v = b - g_R [u_R]+ + g_L [u_L]- - k gaze
+    v = b - g_R f([u_R]+) + g_L f([u_L]-) - k gaze,   f(u) = u - c u³ / peak²
 
 u_R and u_L are head velocity from rest, filtered by s²·T·Ta/((1+sT)(1+sTa)) with each direction's
-own T and shifted by a phase of its own. Start-up and adaptation transients are therefore part of
+own T and shifted by a phase of its own. Real reflexes bend: f saturates a
+little, or starts late. Start-up and adaptation transients are therefore part of
 the model, and the steady state is read off its parameters, not projected from few cycles.
 """
 
@@ -17,6 +18,7 @@ from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.lapses import find_lapses
 from slowphase.measures.reflex import Drive, Motion, data_of
 from slowphase.measures.regression import (
+    ROUGH,
     Data,
     Fit,
     Model,
@@ -29,7 +31,7 @@ from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.steady import SteadyState, direction_response
 
 LAPSE_ROUNDS = 4
-BIAS, RIGHT, LEFT, DECAY, RATIO, ADAPT, PHASE, PHASE_DIFF, GAZE = range(9)
+BIAS, RIGHT, LEFT, DECAY, RATIO, ADAPT, PHASE, PHASE_DIFF, GAZE, BEND = range(10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +62,16 @@ def steady_state(parameters: FloatArray, frequency_hz: float) -> SteadyState:
     """The steady state that a parameter vector stands for."""
     decays, adaptation = time_constants(parameters)
     shifts = parameters[PHASE] + 0.5 * parameters[PHASE_DIFF] * np.array([1.0, -1.0])
-    right, left = (
-        direction_response(gain, decay, adaptation, shift, frequency_hz)
-        for gain, decay, shift in zip(parameters[RIGHT : LEFT + 1], decays, shifts, strict=True)
+    drives = [
+        direction_response(1.0, decay, adaptation, shift, frequency_hz)
+        for decay, shift in zip(decays, shifts, strict=True)
+    ]
+    right, left = drives
+    return SteadyState(
+        right=complex(parameters[RIGHT] * right),
+        left=complex(parameters[LEFT] * left),
+        bends=(float(parameters[BEND] * abs(right) ** 2), float(parameters[BEND] * abs(left) ** 2)),
     )
-    return SteadyState(right, left)
 
 
 def time_constants(parameters: FloatArray) -> tuple[FloatArray, float]:
@@ -92,7 +99,7 @@ def fit_sinusoid(
     def model(parameters: FloatArray) -> FloatArray:
         return predict(parameters, drive, frequency_hz, pieces.gaze_deg)
 
-    start = robust_point(model, starting_point(data, drive, settings), data, prior)
+    start = robust_point(model, starting_point(data, drive, settings), data, prior, still=ROUGH)
     held = hold_gaze(start)
 
     def fit_kept(begin: FloatArray, kept: Data) -> Fit:
@@ -120,15 +127,16 @@ def hold_gaze(start: FloatArray) -> tuple[int, ...]:
 
 
 def sinusoid_prior(settings: MeasureSettings) -> Prior:
-    """Prior of the nine parameters; bias and gains are free."""
-    mean = np.zeros(9)
+    """Prior of the ten parameters; bias and gains are free."""
+    mean = np.zeros(10)
     mean[DECAY], mean[ADAPT] = np.log(settings.decay_s), np.log(settings.adaptation_s)
-    sd = np.full(9, np.inf)
+    sd = np.full(10, np.inf)
     sd[DECAY], sd[ADAPT] = settings.decay_log_sd, settings.adaptation_log_sd
     sd[RATIO] = settings.side_decay_log_sd
     sd[PHASE] = np.radians(settings.phase_sd_deg)
     sd[PHASE_DIFF] = np.radians(settings.side_phase_sd_deg)
     sd[GAZE] = settings.gaze_slope_sd
+    sd[BEND] = settings.bend_sd
     return Prior(mean, sd)
 
 
@@ -142,10 +150,15 @@ def predict(
     decays, adaptation = time_constants(parameters)
     shifts = parameters[PHASE] + 0.5 * parameters[PHASE_DIFF] * np.array([1.0, -1.0])
     lead_s = shifts / (2 * np.pi * frequency_hz)
-    right = np.maximum(drive(decays[0], adaptation, lead_s[0]), 0.0)
-    left = np.maximum(-drive(decays[1], adaptation, lead_s[1]), 0.0)
+    right = bent(np.maximum(drive(decays[0], adaptation, lead_s[0]), 0.0), parameters[BEND], drive)
+    left = bent(np.maximum(-drive(decays[1], adaptation, lead_s[1]), 0.0), parameters[BEND], drive)
     moved = parameters[LEFT] * left.mean(axis=1) - parameters[RIGHT] * right.mean(axis=1)
     return parameters[BIAS] + moved - parameters[GAZE] * gaze_deg
+
+
+def bent(speed: FloatArray, bend: float, drive: Drive) -> FloatArray:
+    """Half waves (deg/s) that stay below a straight line by ``bend`` at the chair's peak speed."""
+    return speed - bend * speed**3 / drive.motion.peak_deg_s**2
 
 
 def starting_point(data: Data, drive: Drive, settings: MeasureSettings) -> FloatArray:
@@ -156,7 +169,7 @@ def starting_point(data: Data, drive: Drive, settings: MeasureSettings) -> Float
         return parameters[0] - parameters[1] * unit
 
     guess = robust_point(line, np.array([float(np.median(data.observed)), 0.5]), data, no_prior(2))
-    start = np.zeros(9)
+    start = np.zeros(10)
     start[BIAS], start[RIGHT], start[LEFT] = guess[[0, 1, 1]]
     start[DECAY], start[ADAPT] = np.log(settings.decay_s), np.log(settings.adaptation_s)
     return start

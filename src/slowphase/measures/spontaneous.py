@@ -1,5 +1,7 @@
 """Spontaneous nystagmus: slow-phase velocity with the chair at rest."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from slowphase.eye.noise import robust_sd
@@ -9,7 +11,8 @@ from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, missing, result, too_little
-from slowphase.measures.regression import Data, Fit, no_prior, robust_fit
+from slowphase.measures.reflex import data_of
+from slowphase.measures.regression import Fit, no_prior, robust_fit
 from slowphase.measures.result import TrialResult
 from slowphase.measures.settings import MeasureSettings
 
@@ -43,7 +46,7 @@ def plane_measures(
 ) -> list[Measure]:
     """Velocity, beats and constancy of one plane; those of the horizontal carry no ``of``."""
     changes = direction_changes(tracked.pieces, settings)
-    fit = centre(tracked.pieces, robust=not changes)
+    fit = centre(tracked.pieces, settings, robust=not changes)
     velocity = float(fit.parameters[0])
     why = ("direction_changes",) if changes else ()
     shown = None if of == "horizontal" else of
@@ -72,18 +75,14 @@ def direction_changes(pieces: Pieces, settings: MeasureSettings) -> bool:
     return bool(min(sure.count(1.0), sure.count(-1.0)) >= least)
 
 
-def centre(pieces: Pieces, *, robust: bool = True) -> Fit:
+def centre(pieces: Pieces, settings: MeasureSettings, *, robust: bool = True) -> Fit:
     """Centre of slow-phase velocity over the usable time, each second alike.
 
     Robust against overlooked quick phases, unless the nystagmus changes direction: then the mean,
     since none of its sides is the outlier.
     """
-    data = Data(
-        pieces.time_s,
-        pieces.velocity_deg_s,
-        pieces.noise_deg_s,
-        pieces.duration_s / pieces.duration_s.max(),
-    )
+    share = pieces.duration_s / pieces.duration_s.max()
+    data = replace(data_of(pieces, settings), share=share)
     ones = np.ones(len(pieces))
     start = np.array([float(np.median(pieces.velocity_deg_s))])
     return robust_fit(lambda p: p[0] * ones, start, data, no_prior(1), robust=robust)

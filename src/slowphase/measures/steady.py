@@ -13,27 +13,43 @@ from slowphase.physiology.transfer import frequency_response
 class SteadyState:
     """Steady-state response to a sinusoid of unit peak head velocity, per exciting direction.
 
-    ``right`` and ``left`` are complex: modulus is the gain of that half, argument its lead (rad).
+    ``right`` and ``left`` are complex: modulus is the gain of that half if it were a straight line,
+    argument its lead (rad). ``bends`` says by which share the peak of each half stays below that
+    line: the speed of a half wave x is x - bend x³ (saturation), or above it (a dead zone).
     """
 
     right: complex
     left: complex
+    bends: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def half_gains(self) -> tuple[float, float]:
+        """Largest speed of each half over peak head velocity, exciting right and left."""
+        sides = zip((self.right, self.left), self.bends, strict=True)
+        right, left = (abs(side) * (1.0 - bend) for side, bend in sides)
+        return right, left
 
     @property
     def fundamental(self) -> complex:
-        """-V/H: each half wave has a fundamental of half its peak."""
-        return (self.right + self.left) / 2
+        """-V/H: each half wave has a fundamental of half its peak, bent by three quarters."""
+        sides = zip((self.right, self.left), self.bends, strict=True)
+        return sum((side * (1.0 - 0.75 * bend) for side, bend in sides), 0j) / 2
 
     def cycle(self, peak_deg_s: float, bias_deg_s: float, points: int = 720) -> FloatArray:
         """Slow-phase velocity over one cycle of head velocity ``peak * cos``, shape (points,)."""
         turn = np.exp(2j * np.pi * np.arange(points) / points)
-        right = np.maximum((self.right * turn).real, 0.0)
-        left = np.maximum(-(self.left * turn).real, 0.0)
-        return bias_deg_s + peak_deg_s * (left - right)
+        halves = []
+        for side, bend, way in zip((self.right, self.left), self.bends, (1.0, -1.0), strict=True):
+            size = abs(side)
+            wave = np.maximum(way * (side * turn).real, 0.0)
+            halves.append(wave - bend * wave**3 / size**2 if size > 0 else wave)
+        return np.asarray(bias_deg_s + peak_deg_s * (halves[1] - halves[0]))
 
     def offset(self, peak_deg_s: float, bias_deg_s: float) -> float:
         """Mean slow-phase velocity of the cycle (deg/s)."""
-        return bias_deg_s + peak_deg_s * (abs(self.left) - abs(self.right)) / np.pi
+        sides = zip((self.right, self.left), self.bends, strict=True)
+        right, left = (abs(side) * (1.0 - 2.0 / 3.0 * bend) for side, bend in sides)
+        return bias_deg_s + peak_deg_s * (left - right) / np.pi
 
 
 def direction_response(

@@ -19,6 +19,7 @@ from slowphase.measures.lapses import find_dips, median_within
 from slowphase.measures.measure import Side
 from slowphase.measures.reflex import Drive, Motion, data_of
 from slowphase.measures.regression import (
+    ROUGH,
     Data,
     Fit,
     Model,
@@ -163,7 +164,9 @@ def fit_step(
     def model(parameters: FloatArray) -> FloatArray:
         return predict(parameters, changes, drive, pieces.gaze_deg)
 
-    start = robust_point(model, starting_point(model, data, changes, settings), data, prior)
+    start = robust_point(
+        model, starting_point(model, data, changes, settings), data, prior, still=ROUGH
+    )
     held: tuple[int, ...] = ()
     if start[GAZE] < 0:
         start[GAZE], held = 0.0, (GAZE,)
