@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
+from slowphase.measures.generalised import drift_of
 from slowphase.measures.interval import NOTHING, Estimate, Maker, propagate, symmetric, t_quantile
 from slowphase.measures.noise_model import TAUS_S, NoiseModel, estimate_noise, sum_blocks
 
@@ -36,10 +37,17 @@ def test_a_known_drift_is_recovered(drift_sd, tau_s):
 
 
 def test_a_drift_shorter_than_the_blocks_keeps_its_power():
-    # What a mean over minutes suffers from is variance times correlation time.
+    # What a mean over minutes suffers from is variance times correlation time: as drift, or as
+    # white noise where the blocks are too long to tell.
     models = found_noise(2.0, 1.5, 1.0)
-    power = np.median([m.drift_deg_s**2 * m.drift_s for m in models])
-    assert 0.8 < power / (2.0**2 * 1.5) < 1.7
+    time = 0.2 * np.arange(1500)
+    ones = np.ones((1500, 1))
+    found = [
+        drift_of(time, model).products(ones, np.full(1500, 1.0 / model.white))[0, 0] ** -1.0
+        for model in models
+    ]
+    expected = 2 * 2.0**2 * 1.5 / 300.0 + 1.0 / 1500
+    assert 0.7 < np.median(found) / expected < 1.6
 
 
 def test_white_scatter_beyond_the_known_noise_is_white_and_not_drift():

@@ -48,12 +48,17 @@ SHARED_STORE = (
     "caught up, which the fit takes for bias"
 )
 KNOWN_MISSES = {
-    ("saturation", 0.08, "gain_right"): "the fitted halves are sines and theirs are flattened",
     ("one store, uneven leak", 0.02, "bias"): SHARED_STORE,
     ("one store, uneven leak", 0.08, "bias"): SHARED_STORE,
 }
 # Responses to a step that are cut off at the top have no decay that any of the fits could have.
-FLAGGED = {("saturation", None, name) for name in OF_SPINS if name != "bias"}
+# Two stages depart from one decay as surely in a recording as good as these.
+FLAGGED = {
+    (reflex, None, name)
+    for reflex in ("saturation", "two stages")
+    for name in OF_SPINS
+    if name != "bias"
+}
 
 
 @cache

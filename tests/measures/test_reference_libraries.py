@@ -20,6 +20,7 @@ from slowphase.measures.regression import (
     BISQUARE_SD,
     STILL,
     Data,
+    believed_noise,
     bisquare,
     no_prior,
     robust_fit,
@@ -130,10 +131,14 @@ def test_a_fit_in_which_nothing_is_an_outlier_is_generalised_least_squares(seed)
     observed = observed + np.interp(time, np.arange(0, 61, 3.0), keep.normal(0, 2.0, 21))
     data = Data(time, observed, noise, np.ones(time.size), outlier_sd=np.inf)
     fit = robust_fit(lambda p: columns @ p, np.zeros(3), data, no_prior(3))
-    sigma = written_out(drift_of(time, fit.noise), fit.variance)
-    theirs = sm.GLS(observed, columns, sigma=sigma).fit()
+    drift = drift_of(time, fit.noise)
+    theirs = sm.GLS(observed, columns, sigma=written_out(drift, fit.variance)).fit()
     assert fit.noise.drift_deg_s > 0.5
     assert fit.parameters == pytest.approx(theirs.params, rel=1e-6)
+    # The interval leaves contrasts within blocks out, and takes the noise of what is believed.
+    believed = fit.variance * believed_noise(fit.residual, fit.variance, fit.weight)
+    level = drift.levelled(columns, 1.0 / believed)
+    theirs = sm.GLS(observed, level, sigma=written_out(drift, believed)).fit()
     assert fit.covariance == pytest.approx(theirs.normalized_cov_params, rel=1e-5)
 
 

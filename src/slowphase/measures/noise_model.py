@@ -19,7 +19,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 
-TAUS_S = (1.0, 3.0, 9.0)
+TAUS_S = (0.8, 2.0, 6.0)
 RATIOS = (0.02, 0.15, 0.8, 4.0, 20.0, 100.0)
 WAVERS = (0.0, 0.01, 0.02, 0.04, 0.1)
 BLOCKS_MAX = 75

@@ -25,10 +25,10 @@ STILL = 0.01  # a step under this share of every standard error ends the fit
 ROUGH = 0.1  # the same for a starting point
 FINE_BLOCKS_MAX = 600
 FINE_BLOCK_S = 0.5
-REFINING_ROUNDS = 10
-SWINGING = 4  # rounds after which steps are halved
-REFINED = 0.1  # a step under this share of every standard error ends the refinement
-RESTLESS = 0.5  # one above it at the end leaves the fit not converged
+REFINING_ROUNDS = 14
+WEIGHING_ROUNDS = 9
+REFINED = 0.2  # a step under this share of every standard error ends the refinement
+RESTLESS = 1.0  # one above it at the end leaves the fit not converged
 BELIEVED = 0.2  # weight: above it a residual takes part in the noise wholly
 SPEED_CLASSES = 6
 SPEED_PAIRS_MIN = 15
@@ -174,22 +174,25 @@ def _refined(
 ) -> Fit:
     """Gauss-Newton steps of generalised least squares from a fit that is near.
 
-    Outliers are judged beside the drift that the residuals speak for.
+    Outliers are judged beside the drift that the residuals speak for, in the first rounds: then
+    they are settled, so that the fit can come to rest.
     """
     parameters, residual, weight, white = fit.parameters, fit.residual, fit.weight, fit.variance
     predicted = data.observed - residual
+    before = np.zeros(parameters.size)
     for number in range(REFINING_ROUNDS):
         jacobian = forward_jacobian(model, parameters, predicted)
-        beside = residual - drift.expected(residual, weight / white)
-        weight = data.share * bisquare(beside / _spread(beside, white, data), data.outlier_sd)
+        if number < WEIGHING_ROUNDS:
+            beside = residual - drift.expected(residual, weight / white)
+            weight = data.share * bisquare(beside / _spread(beside, white, data), data.outlier_sd)
         products = drift.products(np.column_stack([jacobian, residual]), weight / white)
         inverse = scaled_inverse(products[:-1, :-1] + bound.information)
         step = inverse @ (products[:-1, -1] + bound.pull(parameters))
-        # Weights that swing between two states come to rest half way.
-        parameters = parameters + (step if number < SWINGING else 0.5 * step)
+        size = step / np.sqrt(np.diag(inverse))
+        parameters = parameters + step * lengthened(before, size)
         predicted = model(parameters)
         residual = data.observed - predicted
-        moved = float(np.max(np.abs(step) / np.sqrt(np.diag(inverse))))
+        before, moved = size, float(np.max(np.abs(size)))
         if moved <= REFINED:
             break
     told = weight / (white * believed_noise(residual, white, weight))
@@ -204,6 +207,17 @@ def _refined(
         weight=weight,
         converged=moved <= RESTLESS,
     )
+
+
+def lengthened(before: FloatArray, now: FloatArray) -> float:
+    """How much longer to make a step after the one before (both in standard errors, (k,)).
+
+    Reweighting creeps in small steps the same way, or swings between two states: both go on as a
+    geometric series, whose end is reached at once (Aitken's extrapolation, bounded).
+    """
+    power = float(before @ before)
+    alike = float(before @ now) / power if power > 0 else 0.0
+    return 1.0 / (1.0 - min(max(alike, -0.7), 0.6))
 
 
 def believed_noise(residual: FloatArray, white: FloatArray, weight: FloatArray) -> float:
