@@ -226,3 +226,16 @@ def test_marking_pieces_changes_used_samples_only():
     part = slice(horizontal.pieces.start[3], horizontal.pieces.stop[3])
     assert changed.tolist() == list(range(part.start, part.stop))
     assert {UNUSED_REASONS[code] for code in marked[part]} == {"lapse"}
+
+
+def test_the_fastest_nystagmus_keeps_its_quick_phases_although_they_fill_half_of_the_time():
+    time = np.arange(0.0, 20.0, 0.004)
+    period, quick = 0.2, 0.075  # s: 170 deg/s for 0.125 s, then back at -283 deg/s
+    inside = np.mod(time, period) < quick
+    velocity = np.where(inside, -283.0, 170.0)
+    noise = np.random.default_rng(8).normal(0.0, 0.05, time.size)
+    position = np.cumsum(velocity) * 0.004 + noise
+    still = np.random.default_rng(9).normal(0.0, 0.05, time.size)
+    horizontal, _ = track(recording({"eye_h_right": position, "eye_v_right": still}))
+    assert np.median(horizontal.pieces.velocity_deg_s) == pytest.approx(170.0, abs=2.0)
+    assert np.mean(np.abs(horizontal.pieces.velocity_deg_s - 170.0) < 10.0) > 0.9

@@ -87,4 +87,5 @@ class EyeSettings:
     """Shortest slow phase (s) between two quick phases that is used."""
     jump_share_max: float = 0.5
     """A plane in which quick phases would cover more than this share of the samples is too poor
-    to say where they are, and is not asked."""
+    to say where they are for the other plane, and is not asked. For its own it always is: in the
+    fastest nystagmus they do."""

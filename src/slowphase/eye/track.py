@@ -62,8 +62,8 @@ def track(
     """Slow phase of the horizontal and of the vertical plane.
 
     ``eye`` is ``right``, ``left`` or ``both``. A plane without a usable channel is None. Quick
-    phases and blinks are looked for in both planes and left out of both, unless the vertical
-    plane is too poor to tell.
+    phases and blinks are looked for in both planes and left out of both, unless the other plane is
+    too poor to tell.
     """
     settings = settings or EyeSettings()
     seen = condense(recording, settings)
@@ -71,14 +71,24 @@ def track(
     horizontal = find_plane(seen, "eye_h", sides, settings)
     vertical = find_plane(seen, "eye_v", sides, settings)
     blink = _blinks(seen.recording, horizontal, vertical, settings)
-    rate = seen.recording.sampling_hz
-    jumps = [_jump_mask(p, rate, settings) for p in (horizontal, vertical) if p]
-    trusted = [mask for mask in jumps if np.mean(mask) < settings.jump_share_max]
-    jump = np.logical_or.reduce(trusted) if trusted else np.zeros_like(blink)
+    across = _jump_mask(horizontal, seen.recording, settings)
+    up = _jump_mask(vertical, seen.recording, settings)
     return (
-        tracked(seen, horizontal, blink, jump, settings) if horizontal else None,
-        tracked(seen, vertical, blink, jump, settings) if vertical else None,
+        _without(horizontal, seen, blink, across | _if_trusted(up, settings), settings),
+        _without(vertical, seen, blink, up | _if_trusted(across, settings), settings),
     )
+
+
+def _without(
+    plane: Plane | None, seen: Condensed, blink: BoolArray, jump: BoolArray, settings: EyeSettings
+) -> Tracked | None:
+    return tracked(seen, plane, blink, jump, settings) if plane else None
+
+
+def _if_trusted(jump: BoolArray, settings: EyeSettings) -> BoolArray:
+    """The quick phases of the other plane, none where it is too poor to tell."""
+    poor = jump.size > 0 and float(np.mean(jump)) >= settings.jump_share_max
+    return np.zeros_like(jump) if poor else jump
 
 
 def find_plane(
@@ -114,7 +124,10 @@ def _blinks(
     return blink
 
 
-def _jump_mask(plane: Plane, sampling_hz: float, settings: EyeSettings) -> BoolArray:
+def _jump_mask(plane: Plane | None, recording: Recording, settings: EyeSettings) -> BoolArray:
+    if plane is None:
+        return np.zeros(recording.time_s.size, dtype=bool)
+    sampling_hz = recording.sampling_hz
     before = max(1, round(settings.lead_s * sampling_hz))
     size = np.abs(plane.jumps.amplitude_deg)
     settle_s = np.minimum(
