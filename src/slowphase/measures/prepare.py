@@ -217,6 +217,11 @@ def poorly(error: float, limit: float) -> tuple[str, ...]:
     return ("poorly_determined",) if error > limit else ()
 
 
+def roughly(error: float, limit: float) -> tuple[str, ...]:
+    """The reason of a value whose standard error is large for its kind, though not hopeless."""
+    return ("known_roughly",) if error > limit else ()
+
+
 def duration_s(recording: Recording) -> float:
     """Length of a recording (s)."""
     return float(recording.time_s[-1] - recording.time_s[0]) if recording.time_s.size else 0.0

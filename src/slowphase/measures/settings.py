@@ -115,6 +115,23 @@ class MeasureSettings:
     log_error_max: float = 0.35
     """Standard error of a time constant (natural log) beyond which it is poorly determined: the
     95 % interval then spans a factor of four."""
+    rough_gain: float = 0.015
+    """Standard error of a gain of a sinusoid, as a share of it, beyond which it is known roughly:
+    the 95 % interval is then wider than 3 % to either side."""
+    rough_side: float = 0.025
+    """The same of a gain by direction (5 %)."""
+    rough_step: float = 0.03
+    """The same of the gain of a step (6 %)."""
+    rough_gain_least: float = 0.006
+    """Standard error of any gain that is not rough, however small the gain."""
+    rough_phase_deg: float = 1.0
+    """The same of phase (2 deg)."""
+    rough_velocity_deg_s: float = 0.75
+    """The same of a bias or a spontaneous velocity (1.5 deg/s)."""
+    rough_asymmetry: float = 2.5
+    """The same of an asymmetry (5 points)."""
+    rough_log: float = 0.06
+    """The same of a time constant, of its natural logarithm (12 %)."""
     shape_share: float = 0.5
     """Share of a misfit beyond chance, within the first seconds after a change of velocity, from
     which the response is said to differ in shape from the model."""

@@ -20,6 +20,7 @@ from slowphase.measures.prepare import (
     number,
     poorly,
     result,
+    roughly,
     too_little,
     with_unknown_gaze,
 )
@@ -212,6 +213,8 @@ def reflex_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[M
     for (name, unit, definition), v, e in zip(STEADY, value, error, strict=True):
         estimate, why = shown(name, symmetric(v, e, quantile), there, fit, prepared)
         why = (*why, *poor_reasons(name, unit, float(e), there, prepared))
+        if estimate.value is not None and there:
+            why = (*why, *roughly(float(e), rough_limit(name, float(v), prepared.settings)))
         side = SIDES.get(name)
         measures.append(make(name, estimate, unit, definition=definition, exciting=side, why=why))
     return measures
@@ -265,6 +268,20 @@ def poor_reasons(
         "deg": float(np.radians(settings.phase_error_max_deg)) if there else np.inf,
     }
     return poorly(error, limits.get(unit, np.inf))
+
+
+def rough_limit(name: str, value: float, settings: MeasureSettings) -> float:
+    """Standard error beyond which a measure is known roughly; phase in rad."""
+    least, size = settings.rough_gain_least, abs(value)
+    limits = {
+        "gain": max(settings.rough_gain * size, least),
+        "gain_right": max(settings.rough_side * size, least),
+        "gain_left": max(settings.rough_side * size, least),
+        "phase": float(np.radians(settings.rough_phase_deg)),
+        "bias": settings.rough_velocity_deg_s,
+        "asymmetry": settings.rough_asymmetry,
+    }
+    return limits.get(name, np.inf)
 
 
 def trial_measures(make: Maker, fit: SinusoidFit, prepared: Prepared) -> list[Measure]:

@@ -21,6 +21,7 @@ from slowphase.measures.prepare import (
     not_converged,
     poorly,
     result,
+    roughly,
     too_little,
     with_unknown_gaze,
 )
@@ -54,6 +55,7 @@ RESPONSE_NAMES = [
     ("cumulative_eye_position", "deg", "to_reversal"),
 ]
 POOR = {"time_constant": CONSTANT, "decay": DECAY}
+ROUGH = {"gain": (GAIN, False), "time_constant": (CONSTANT, True)}
 
 
 def measure_step(prepared: Prepared) -> TrialResult:
@@ -205,6 +207,10 @@ def response_measures(
         poor = name in POOR and error[POOR[name]] > prepared.settings.log_error_max
         poor = poor or (name == "gain" and error[GAIN] > prepared.settings.gain_error_max)
         why = response_reasons(name, estimate, there, poor, shape)
+        if there and name in ROUGH:
+            place, log = ROUGH[name]
+            limit = prepared.settings.rough_log if log else rough_gain(value, prepared.settings)
+            why = (*why, *roughly(float(error[place]), limit))
         measures.append(
             make(
                 name,
@@ -217,6 +223,11 @@ def response_measures(
             )
         )
     return measures
+
+
+def rough_gain(value: FloatArray, settings: MeasureSettings) -> float:
+    """Standard error beyond which the gain of a response is known roughly."""
+    return max(settings.rough_step * abs(float(value[GAIN])), settings.rough_gain_least)
 
 
 def differs_in_shape(misfit: Misfit, settings: MeasureSettings) -> bool:
