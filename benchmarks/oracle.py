@@ -174,12 +174,12 @@ def _of_rest(_prepared, _made, _person, scene: Scene) -> dict[str, float]:
 
 def _of_sinusoid(prepared, made, person, scene: Scene) -> dict[str, float]:
     frequency = made.plan.frequency_hz
-    motion = sinusoid_motion(
-        prepared.recording.time_s, prepared.recording.head_velocity_deg_s, frequency
-    )
+    recording, settings = prepared.recording, prepared.settings
+    head = recording.head_velocity_deg_s
+    motion = sinusoid_motion(recording.time_s, head, frequency, settings)
     drive = Drive(motion, scene.time_s[:, None])
     left = response_left(person, made.plan)
-    reflex, prior = person.reflex, sinusoid_prior(prepared.settings)
+    reflex, prior = person.reflex, sinusoid_prior(settings)
     decays = [side.dynamics.decay_s for side in (reflex.right, reflex.left)]
     parameters = np.zeros(10)
     parameters[BIAS] = made.truth.measures["bias"]
@@ -215,8 +215,10 @@ def _of_sinusoid(prepared, made, person, scene: Scene) -> dict[str, float]:
 
 def _of_step(prepared, made, person, scene: Scene) -> dict[str, float]:
     recording, plan = prepared.recording, made.plan
-    motion = from_rest(resample_motion(recording.time_s, recording.head_velocity_deg_s, 50.0))
-    changes = find_changes(motion)
+    settings = prepared.settings
+    motion = resample_motion(recording.time_s, recording.head_velocity_deg_s, 50.0)
+    motion = from_rest(motion, settings)
+    changes = find_changes(motion, settings)
     drive = Drive(motion, scene.time_s[:, None])
     sides = [getattr(person.reflex, exciting(plan, change.of)) for change in changes]
     parameters = np.zeros(4 + 2 * len(changes))

@@ -202,7 +202,7 @@ def test_what_the_fit_leaves_at_the_stimulus_and_its_harmonics_is_no_roving():
 
 def test_the_power_of_white_noise_is_its_variance_over_the_nyquist_frequency():
     time, noise = quiet(seconds=2000.0)
-    power = mean_power(Response(time, noise, np.zeros(time.size)), (0.6, 1.2), 0.0)
+    power = mean_power(Response(time, noise, np.zeros(time.size)), (0.6, 1.2), 0.0, SETTINGS)
     assert power == pytest.approx(1.0 / 2.5, rel=0.1)  # one-sided, 5 values per second
 
 

@@ -27,6 +27,7 @@ from slowphase.measures.regression import (
     robust_point,
     sandwich,
 )
+from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid_measures import chair_amplitude
 from slowphase.measures.steady import direction_response
 from slowphase.physiology.storage import effective, two_stage
@@ -81,7 +82,9 @@ def test_the_amplitude_of_the_chair_is_that_of_ordinary_least_squares():
     moving = np.flatnonzero(np.abs(head) > 0.05 * np.abs(head).max())
     part = slice(moving[0], moving[-1] + 1)
     theirs = sm.OLS(head[part], waves(time[part])).fit().params
-    assert chair_amplitude(time, head, 0.16) == pytest.approx(complex(theirs[0], -theirs[1]))
+    assert chair_amplitude(time, head, 0.16, MeasureSettings()) == pytest.approx(
+        complex(theirs[0], -theirs[1])
+    )
 
 
 @pytest.mark.parametrize("seed", range(3))

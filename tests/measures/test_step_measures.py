@@ -30,6 +30,7 @@ from slowphase.physiology.transfer import filtered, high_pass
 # --- the traps of fitting -----------------------------------------------------------------------
 # Noise-free, ideal step, 0-45 s on a 10 ms grid, 36 deg/s peak: (truth T, bias, adaptation) and
 # what a single exponential without offset and the first crossing of 1/e say (arithmetic).
+SETTINGS = MeasureSettings()
 TRAPS = {
     (15.0, 3.0, None): (18.9, 17.3),
     (15.0, -3.0, None): (11.6, 13.0),
@@ -205,7 +206,8 @@ def test_a_lapse_in_the_middle_of_a_response_is_left_out_and_marked():
 
 
 def changes_of(velocity_deg_s, rate_hz=25.0):
-    return find_changes(from_rest(Motion(np.arange(velocity_deg_s.size) / rate_hz, velocity_deg_s)))
+    motion = Motion(np.arange(velocity_deg_s.size) / rate_hz, velocity_deg_s)
+    return find_changes(from_rest(motion, SETTINGS), SETTINGS)
 
 
 def spin(length_s, rate_hz=25.0, **more):
@@ -292,9 +294,10 @@ def test_what_is_given_back_to_a_saturating_response_is_in_its_interval():
     session, _ = scenario("saturation", 1)
     one = next(t for t in session.trials if t.id == "step-right")
     prepared = prepare(one, EyeSettings(), MeasureSettings())
-    motion = from_rest(resample_motion(one.recording.time_s, one.recording.head_velocity_deg_s, 50))
-    fit = fit_step(prepared.pieces, motion, find_changes(motion), MeasureSettings())
-    misfit = find_misfit(prepared.pieces, fit, fit.changes[0])
+    head = one.recording.head_velocity_deg_s
+    motion = from_rest(resample_motion(one.recording.time_s, head, 50), SETTINGS)
+    fit = fit_step(prepared.pieces, motion, find_changes(motion, SETTINGS), SETTINGS)
+    misfit = find_misfit(prepared.pieces, fit, fit.changes[0], SETTINGS)
     plain = misfit_errors(fit, 0, NO_MISFIT)
     added = misfit_errors(fit, 0, misfit)
     assert np.all(plain == 0)

@@ -10,9 +10,6 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.recording.eyes import is_alive
 
-BLOCK_S = 5.0
-QUIETEST_DEG = 0.01
-
 
 @dataclass(frozen=True, slots=True)
 class Fused:
@@ -44,13 +41,13 @@ def fuse(eyes: list[FloatArray], sampling_hz: float, settings: EyeSettings) -> F
         return _alone(
             max(alive, key=lambda eye: int(np.isfinite(eye).sum())), sampling_hz, settings
         )
-    usual = [max(position_noise_deg(eye), QUIETEST_DEG) ** -2 for eye in alive]
+    usual = [max(position_noise_deg(eye), settings.quietest_deg) ** -2 for eye in alive]
     mean = sum(w * eye for w, eye in zip(usual, alive, strict=True)) / sum(usual)
     weights = [_weight(eye, sampling_hz, settings) for eye in alive]
     total = np.zeros(both.size)
     weighed = np.zeros(both.size)
     for eye, finite, weight in zip(alive, seen, weights, strict=True):
-        shifted = eye + slow_shift(mean - eye, sampling_hz)
+        shifted = eye + slow_shift(mean - eye, sampling_hz, settings.shift_block_s)
         weighed += np.where(finite, weight * shifted, 0.0)
         total += np.where(finite, weight, 0.0)
     known = total > 0
@@ -65,18 +62,18 @@ def fuse(eyes: list[FloatArray], sampling_hz: float, settings: EyeSettings) -> F
 def local_noise(position_deg: FloatArray, sampling_hz: float, settings: EyeSettings) -> FloatArray:
     """White noise (SD, deg) of a position trace at every sample, shape (n,)."""
     if position_deg.size < 3:
-        return np.full(position_deg.size, QUIETEST_DEG)
+        return np.full(position_deg.size, settings.quietest_deg)
     second = np.zeros(position_deg.size)
     second[1:-1] = np.diff(position_deg, 2)
     finite = np.isfinite(second)
     sd = blockwise_sd(second, finite, sampling_hz, settings.weight_block_s)
-    return np.maximum(sd / SECOND_DIFFERENCE, QUIETEST_DEG)
+    return np.maximum(sd / SECOND_DIFFERENCE, settings.quietest_deg)
 
 
-def slow_shift(difference: FloatArray, sampling_hz: float) -> FloatArray:
+def slow_shift(difference: FloatArray, sampling_hz: float, block_s: float) -> FloatArray:
     """Block medians of the difference between mean and eye, interpolated to every sample."""
     n = difference.size
-    count = max(1, round(n / (BLOCK_S * sampling_hz)))
+    count = max(1, round(n / (block_s * sampling_hz)))
     edges = np.linspace(0, n, count + 1).astype(int)
     centre, median = [], []
     for a, b in pairwise(edges.tolist()):

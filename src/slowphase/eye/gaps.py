@@ -7,8 +7,6 @@ from slowphase.eye.runs import mask_of, runs_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray
 
-GAP_STEPS = 2.5  # sample intervals: one dropped row is no gap
-
 
 def bridge(values: FloatArray) -> FloatArray:
     """Values with the missing ones on straight lines between their neighbours, shape (n,)."""
@@ -18,12 +16,12 @@ def bridge(values: FloatArray) -> FloatArray:
     return np.interp(np.arange(values.size), np.flatnonzero(known), values[known])
 
 
-def time_gaps(time_s: FloatArray) -> BoolArray:
+def time_gaps(time_s: FloatArray, settings: EyeSettings) -> BoolArray:
     """True at the first sample after rows that are missing from the recording, shape (n,)."""
     gap = np.zeros(time_s.size, dtype=bool)
     if time_s.size > 2:
         step = np.diff(time_s)
-        gap[1:] = step > GAP_STEPS * float(np.median(step))
+        gap[1:] = step > settings.gap_steps * float(np.median(step))
     return gap
 
 
@@ -62,7 +60,7 @@ def vertical_blinks(
         (first * second < 0)
         & (apart < settings.blink_pair_s)
         & (smaller > settings.blink_size_deg)
-        & (smaller > 0.4 * larger)
+        & (smaller > settings.blink_pair_share * larger)
     )
     before = int(np.ceil(settings.blink_before_s * sampling_hz / 2))
     after = int(np.ceil(settings.blink_after_s * sampling_hz / 2))

@@ -4,9 +4,9 @@ import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 
-MAD_TO_SD = 1.4826
-SMALLEST = 1e-6
-READ_HZ = 100.0
+MAD_TO_SD = 1.4826  # of normal values
+SMALLEST = 1e-6  # as good as 0, and still a number to divide by
+READ_HZ = 100.0  # samples looked at per second: more tell no more of a block
 LOOKED_AT = 20_000  # differences: their median is then sure to 1 %
 SECOND_DIFFERENCE = 6.0**0.5  # SD of a second difference of white noise over the noise's own
 

@@ -16,7 +16,7 @@ from slowphase.eye.runs import mask_of, runs_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
 
-BASELINE_HZ = 100.0
+BASELINE_HZ = 100.0  # grid of the baseline, far above what it follows
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +221,7 @@ def merge(
     for a, b in zip(start[1:].tolist(), stop[1:].tolist(), strict=True):
         own = abs(sums[b] - sums[a])
         wait = a - out[-1][1]
-        if wait <= gap or (wait <= settling and own < 0.5 * size):
+        if wait <= gap or (wait <= settling and own < settings.settling_share * size):
             out[-1][1] = max(b, out[-1][1])
             size = max(size, own)
         else:

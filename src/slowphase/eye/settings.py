@@ -1,6 +1,6 @@
 """Thresholds of the eye layer, with unit, default and why.
 
-Constants of a method stand beside their use.
+Constants of the numerics stand beside their use.
 """
 
 from dataclasses import dataclass
@@ -24,6 +24,16 @@ class EyeSettings:
     weight_block_s: float = 1.0
     """Length (s) over which the noise of one eye against the other is read: a lid covers a pupil
     for about that long."""
+    shift_block_s: float = 5.0
+    """Block (s) over which the distance of an eye from the mean of both is taken as constant: it
+    changes slowly, and quick phases of unlike size must average out."""
+    quietest_deg: float = 0.01
+    """Least noise of position (SD, deg) that is believed of an eye: coarse steps of a recorder may
+    show none."""
+    samples_min: int = 10
+    """Fewest samples in which an eye is seen for a plane to be tracked."""
+    gap_steps: float = 2.5
+    """Sample intervals beyond which rows are missing in time: one dropped row is no gap."""
     filter_noise_deg_s: float = 8.0
     """Velocity noise (deg/s) that the detection filter aims at: a 1 deg quick phase has a peak
     of about 60 deg/s, so that it stands 7 SD above it. Wider filters blunt small quick phases."""
@@ -64,8 +74,10 @@ class EyeSettings:
     merge_s: float = 0.012
     """Quick phases closer than this (s) are one."""
     settling_s: float = 0.040
-    """A movement back that starts within this time (s) and is less than half as large is the
-    eye settling, not a quick phase of its own."""
+    """A movement back that starts within this time (s) and is less than ``settling_share`` as large
+    is the eye settling, not a quick phase of its own."""
+    settling_share: float = 0.5
+    """That share of the quick phase before: what rings is a part of it."""
     blink_before_s: float = 0.060
     """Time (s) left out before lost samples that last longer than `glitch_s`: the falling lid
     drags the pupil's centre."""
@@ -77,12 +89,18 @@ class EyeSettings:
     """Two opposite vertical jumps within this time (s) are a blink without lost samples."""
     blink_size_deg: float = 2.0
     """Smallest vertical jump (deg) of such a blink: smaller ones do not disturb the horizontal."""
+    blink_pair_share: float = 0.4
+    """Share of the larger of its two jumps that the smaller one must exceed: a lid that goes down
+    comes back."""
     piece_noise_deg_s: float = 1.0
     """Standard error (deg/s) aimed at for the velocity of one piece of slow phase."""
     piece_min_s: float = 0.10
     """Shortest target length (s) of a piece: shorter ones only add noise."""
     piece_max_s: float = 0.40
     """Longest (s): longer ones hide an overlooked quick phase."""
+    piece_cycles: float = 0.15
+    """Longest piece as a share of the stimulus's cycle: the quadrature over it is then exact to
+    1e-5."""
     run_min_s: float = 0.045
     """Shortest slow phase (s) between two quick phases that is used."""
     jump_share_max: float = 0.5

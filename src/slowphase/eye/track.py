@@ -23,7 +23,6 @@ from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording
 
 SIDES = ("right", "left")
-FEWEST_SAMPLES = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,10 +101,10 @@ def find_plane(
         return None
     fused = fuse([channels[f"{role}_{side}"] for side in names], rate, settings)
     lost = ~np.isfinite(fused.position_deg)
-    if (~lost).sum() < FEWEST_SAMPLES:
+    if (~lost).sum() < settings.samples_min:
         return None
     bridged = bridge(fused.position_deg)
-    pauses = time_gaps(seen.recording.time_s)
+    pauses = time_gaps(seen.recording.time_s, settings)
     seamless = without_steps(bridged, pauses)
     hidden = lost | lid_margins(lost, rate, settings)
     jumps = find_jumps(seamless, hidden, rate, settings)

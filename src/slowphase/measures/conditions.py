@@ -26,9 +26,6 @@ from slowphase.measures.settings import MeasureSettings
 ABOUT_RECORDING = ("usable", "cycles", "cycle_spread", "response_power", "lapse_share")
 SHAPES = ("phase", "time_constant", "time_constant_raw", "decay", "duration", "asymmetry")
 SPARED = {"eyes_disagree": SHAPES, "strength_changes": SHAPES}
-WHITE_HZ = (0.6, 1.2)
-CLIP_SD = 6.0
-LONGEST_PIECE_S = 0.5
 SUM_HZ = 20.0  # pieces are summed to a grid of this rate, far above the bands looked at
 
 
@@ -43,11 +40,10 @@ class Response:
     measured_deg_s: FloatArray
     predicted_deg_s: FloatArray
 
-    @property
-    def residual_deg_s(self) -> FloatArray:
-        """What the fit does not explain, overlooked quick phases clipped, shape (p,)."""
+    def residual_deg_s(self, clip_sd: float) -> FloatArray:
+        """What the fit does not explain, clipped at ``clip_sd`` of its robust SD, shape (p,)."""
         left = self.measured_deg_s - self.predicted_deg_s
-        reach = CLIP_SD * 1.4826 * float(np.median(np.abs(left)))
+        reach = clip_sd * 1.4826 * float(np.median(np.abs(left)))
         return np.clip(left, -reach, reach)
 
 
@@ -154,19 +150,24 @@ def roving_deg_s(
     """Root mean square (deg/s) of slow pendular movements beside the stimulus.
 
     Power of the residual between ``roving_low_hz`` and ``roving_high_hz``, harmonics of the
-    stimulus left out; 0 where it does not exceed what lies between 0.6 and 1.2 Hz by
-    ``roving_times``, since overlooked quick phases fill both alike. None for short trials.
+    stimulus left out; 0 where it does not exceed what lies between ``roving_white_low_hz`` and
+    ``roving_white_high_hz`` by ``roving_times``, since overlooked quick phases fill both
+    alike. None for short trials.
     """
     low, high = settings.roving_low_hz, settings.roving_high_hz
-    band = mean_power(response, (low, high), frequency_hz)
-    white = mean_power(response, WHITE_HZ, frequency_hz)
+    beside = settings.roving_white_low_hz, settings.roving_white_high_hz
+    band = mean_power(response, (low, high), frequency_hz, settings)
+    white = mean_power(response, beside, frequency_hz, settings)
     if band is None or white is None:
         return None
     return float(np.sqrt(band * (high - low))) if band > settings.roving_times * white else 0.0
 
 
 def mean_power(
-    response: Response, band_hz: tuple[float, float], frequency_hz: float
+    response: Response,
+    band_hz: tuple[float, float],
+    frequency_hz: float,
+    settings: MeasureSettings,
 ) -> float | None:
     """Mean one-sided power density ((deg/s)²/Hz) of the residual in a band.
 
@@ -175,7 +176,7 @@ def mean_power(
     """
     time_s = response.time_s
     length_s = float(time_s[-1] - time_s[0]) if time_s.size > 1 else 0.0
-    if length_s * band_hz[0] < 2.0:
+    if length_s * band_hz[0] < settings.roving_periods_min:
         return None
     count = 2 * int(np.ceil(length_s * SUM_HZ))
     every_hz = np.fft.rfftfreq(count, 1.0 / SUM_HZ)
@@ -185,10 +186,11 @@ def mean_power(
         at_hz = at_hz[np.abs(at_hz - harmonic) > min(2.0 / length_s, 0.3 * frequency_hz)]
     if at_hz.size < 5:
         return None
-    weight = np.minimum(np.gradient(time_s), LONGEST_PIECE_S)
+    weight = np.minimum(np.gradient(time_s), settings.roving_piece_max_s)
     window = np.sin(np.pi * (time_s - time_s[0]) / length_s) ** 2
     place = ((time_s - time_s[0]) * SUM_HZ).astype(np.int64)
-    sums = np.bincount(place, weights=weight * window * response.residual_deg_s)
+    residual = response.residual_deg_s(settings.roving_clip_sd)
+    sums = np.bincount(place, weights=weight * window * residual)
     size = np.abs(np.fft.rfft(sums, count))[np.isin(every_hz, at_hz)]
     return 2.0 * float(np.mean(size**2)) / float(np.sum(weight * window**2))
 
@@ -201,7 +203,7 @@ def strength_change(
     The strength of each half cycle is the regression of the response on its fit; of all places
     the one is taken that parts the half cycles best. None where there are too few of them.
     """
-    strength = half_cycle_strengths(response, frequency_hz)
+    strength = half_cycle_strengths(response, frequency_hz, settings)
     least = settings.strength_parts_min
     if strength.size < 2 * least:
         return None
@@ -217,14 +219,17 @@ def _standing_out(jump: float, error: float) -> float:
     return abs(jump) / max(error, 1e-9)
 
 
-def half_cycle_strengths(response: Response, frequency_hz: float) -> FloatArray:
+def half_cycle_strengths(
+    response: Response, frequency_hz: float, settings: MeasureSettings
+) -> FloatArray:
     """Regression of response on fit in each half cycle that carries enough of it, shape (h,)."""
     if not frequency_hz > 0:
         return np.zeros(0)
     half = np.floor(2 * frequency_hz * (response.time_s - response.time_s[0])).astype(np.int64)
     cross = np.bincount(half, weights=response.measured_deg_s * response.predicted_deg_s)
     power = np.bincount(half, weights=response.predicted_deg_s**2)
-    enough: BoolArray = power > 0.4 * np.median(power[power > 0]) if power.any() else power > 0
+    usual = float(np.median(power[power > 0])) if power.any() else 0.0
+    enough: BoolArray = power > settings.cycle_power_min * usual
     return np.asarray(cross[enough] / power[enough], dtype=float)
 
 

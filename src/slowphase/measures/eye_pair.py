@@ -9,10 +9,6 @@ from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording, Trial
 
-INDEPENDENT_S = 0.1
-FEWEST_SHARE = 0.3
-INNER_PCT = 95
-
 
 @dataclass(frozen=True, slots=True)
 class EyePair:
@@ -46,7 +42,7 @@ def compare_eyes(trial: Trial, recording: Recording, settings: MeasureSettings) 
         gain_difference=_ninth_tenth(told),
         differing=int(np.sum(np.abs(told) > settings.eye_gain_difference)),
         telling=told.size,
-        step_deg=lasting_step_deg([block_distance(a, b) for a, b in blocks]),
+        step_deg=lasting_step_deg([block_distance(a, b, settings) for a, b in blocks]),
     )
 
 
@@ -65,25 +61,26 @@ def block_gain(
     twentieth of the distances (a blink of one eye) is left out.
     """
     both = np.isfinite(right) & np.isfinite(left)
-    if both.sum() < max(FEWEST_SHARE * right.size, 10):
+    if both.sum() < max(settings.eye_seen_share * right.size, 10):
         return None
     mean, apart = 0.5 * (right + left)[both], (left - right)[both]
     mean, apart = mean - np.median(mean), apart - np.median(apart)
-    inner = np.abs(apart) <= np.percentile(np.abs(apart), INNER_PCT)
+    inner = np.abs(apart) <= np.percentile(np.abs(apart), settings.eye_inner_pct)
     mean, apart = mean[inner] - mean[inner].mean(), apart[inner] - apart[inner].mean()
     moves = float(np.std(mean))
     if moves < settings.eye_moves_deg:
         return None
     slope = float(np.sum(mean * apart) / np.sum(mean**2))
-    independent = max(mean.size / (INDEPENDENT_S * sampling_hz), 2.0)
+    independent = max(mean.size / (settings.eye_independent_s * sampling_hz), 2.0)
     error = float(np.std(apart - slope * mean)) / (moves * independent**0.5)
     return slope if error < settings.eye_gain_error_max else None
 
 
-def block_distance(right: FloatArray, left: FloatArray) -> float | None:
+def block_distance(right: FloatArray, left: FloatArray, settings: MeasureSettings) -> float | None:
     """Median distance (deg) of the eyes in a block; None where too little of both is seen."""
     apart = (left - right)[np.isfinite(left - right)]
-    return float(np.median(apart)) if apart.size >= FEWEST_SHARE * right.size else None
+    enough = apart.size >= settings.eye_seen_share * right.size
+    return float(np.median(apart)) if enough else None
 
 
 def lasting_step_deg(distances: list[float | None]) -> float | None:

@@ -16,8 +16,8 @@ import numpy as np
 from slowphase.foundation.arrays import FloatArray, IntArray
 from slowphase.measures.noise_model import NoiseModel
 
-BLOCKS_MAX = 160
-SHORTEST_S = 0.25
+BLOCKS_MAX = 160  # number of blocks: the work grows with its third power
+SHORTEST_S = 0.25  # shortest block: about one piece
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,12 +10,6 @@ from slowphase.measures.regression import Fit
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.strength import alert_level, strength_levels
 
-QUIET_SHARE = 0.4
-TELLING_SHARE = 0.15  # of the strong response: below it strength cannot be read
-FALL_WITHIN_S = 2.0
-FALL_SHARE = 0.65  # of the speed before: a decay of 5 s leaves 0.67 after 2 s
-DIP_SHARE = 0.2  # of the peak: below it, later values are the largest of much noise
-
 
 def find_lapses(
     time_s: FloatArray,
@@ -36,15 +30,15 @@ def find_lapses(
     strong = float(np.percentile(np.abs(predicted), 95))
     drift = quiet_drift(time_s, response - predicted, predicted, fit, settings)
     wandering = fit.noise.with_drift(drift)
-    telling = np.abs(predicted) > TELLING_SHARE * strong
-    if telling.sum() < 10 or strong < settings.lapse_response_deg_s:
+    telling = np.abs(predicted) > settings.lapse_telling_share * strong
+    if telling.sum() < settings.lapse_pieces_min or strong < settings.lapse_response_deg_s:
         return np.zeros(time_s.size, dtype=bool), 0.0
     weak = np.zeros(time_s.size, dtype=bool)
     for way in (1.0, -1.0):
         own = np.flatnonzero(telling & (way * predicted > 0))
-        if own.size >= 10:
+        if own.size >= settings.lapse_pieces_min:
             level, information = strength_levels(
-                time_s[own], response[own], predicted[own], sd[own], wandering
+                time_s[own], response[own], predicted[own], sd[own], wandering, settings
             )
             alert = alert_level(level, information, settings.alert_share, settings.lapse_depth / 2)
             weak[own] = level < (1.0 - settings.lapse_depth) * alert
@@ -68,8 +62,8 @@ def strength_spread(
     """SD of the response's local strength beyond its own error; 0.0 where nothing tells."""
     strength, error = local_strength(time_s, response, predicted, sd, settings.lapse_window_s)
     error = np.hypot(error, drift_deg_s / np.maximum(np.abs(predicted), 1e-3))
-    telling = np.isfinite(strength) & (error < 0.25)
-    if telling.sum() < 10:
+    telling = np.isfinite(strength) & (error < settings.lapse_strength_error_max)
+    if telling.sum() < settings.lapse_pieces_min:
         return 0.0
     scatter = robust_sd(strength[telling])
     return max(scatter**2 - float(np.median(error[telling])) ** 2, 0.0) ** 0.5
@@ -87,8 +81,8 @@ def quiet_drift(
     While it is strong, a swing of alertness would pass for wandering.
     """
     strong = float(np.percentile(np.abs(predicted), 95))
-    quiet = np.abs(predicted) < QUIET_SHARE * strong
-    if quiet.sum() < 20:
+    quiet = np.abs(predicted) < settings.lapse_quiet_share * strong
+    if quiet.sum() < settings.lapse_quiet_pieces_min:
         return fit.noise.drift_deg_s
     smooth = median_within(time_s, residual, settings.lapse_window_s)
     return min(fit.noise.drift_deg_s, robust_sd(smooth[quiet]))
@@ -106,30 +100,35 @@ def find_dips(
     no such mark.
     """
     lapse = np.zeros(time_s.size, dtype=bool)
-    if time_s.size < 10:
+    if time_s.size < settings.lapse_pieces_min:
         return lapse
     smooth = median_within(time_s, speed, settings.lapse_window_s)
     later = np.maximum.accumulate(smooth[::-1])[::-1]
     floor = np.maximum(settings.lapse_depth * later, settings.lapse_sd * error)
-    start, stop = runs_of((later - smooth > floor) & (later > DIP_SHARE * smooth.max()))
+    start, stop = runs_of(
+        (later - smooth > floor) & (later > settings.lapse_dip_share * smooth.max())
+    )
     margin = settings.lapse_window_s / 2
     for a, b in zip(start, stop, strict=True):
-        since = last_fall_s(time_s[: a + 1], smooth[: a + 1], error)
+        since = last_fall_s(time_s[: a + 1], smooth[: a + 1], error, settings)
         if time_s[b - 1] - since >= settings.lapse_min_s:
             lapse |= (time_s >= since - margin) & (time_s <= time_s[b - 1] + margin)
     return lapse
 
 
-def last_fall_s(time_s: FloatArray, smooth: FloatArray, error: float) -> float:
+def last_fall_s(
+    time_s: FloatArray, smooth: FloatArray, error: float, settings: MeasureSettings
+) -> float:
     """When a decaying speed last fell more sharply than any reflex decays.
 
     The first time where it never did. ``smooth`` and ``time_s`` have shape (m,).
     """
-    after = np.interp(time_s + FALL_WITHIN_S, time_s, smooth)
+    after = np.interp(time_s + settings.lapse_fall_s, time_s, smooth)
     fall = smooth - after
-    sharp = (after < FALL_SHARE * smooth) & (fall > 3.0 * error)
+    sharp = (after < settings.lapse_fall_share * smooth) & (fall > settings.lapse_fall_sd * error)
     found = np.flatnonzero(sharp)
-    return float(time_s[found[-1]]) + FALL_WITHIN_S / 2 if found.size else float(time_s[0])
+    middle = settings.lapse_fall_s / 2
+    return float(time_s[found[-1]]) + middle if found.size else float(time_s[0])
 
 
 def median_within(time_s: FloatArray, values: FloatArray, window_s: float) -> FloatArray:

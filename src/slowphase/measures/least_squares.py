@@ -8,7 +8,7 @@ import numpy as np
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.regression import Model
 
-POLISHING = 60
+POLISHING = 60  # most iterations
 
 
 def certified_fit(

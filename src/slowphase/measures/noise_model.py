@@ -18,14 +18,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.settings import MeasureSettings
 
-TAUS_S = (0.8, 2.0, 6.0)
-RATIOS = (0.02, 0.15, 0.8, 4.0, 20.0, 100.0)
-WAVERS = (0.0, 0.01, 0.02, 0.04, 0.1)
-BLOCKS_MAX = 75
-BLOCK_S = 0.3
-NEIGHBOUR_S = 0.5
-FEWEST_DEGREES = 12.0  # what the prior is worth
+TAUS_S = (0.8, 2.0, 6.0)  # grid of the drift's memory
+RATIOS = (0.02, 0.15, 0.8, 4.0, 20.0, 100.0)  # grid of its variance over that of a block
+WAVERS = (0.0, 0.01, 0.02, 0.04, 0.1)  # grid of the waver
+BLOCKS_MAX = 75  # the work grows with its third power
+BLOCK_S = 0.3  # shortest block: a few pieces
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,16 +33,20 @@ class NoisePrior:
 
     The drift of slow-phase velocity (deg/s) and its memory (s), and the waxing and waning of the
     response: its usual relative size, the scale of a half-Cauchy distribution, alert and drowsy,
-    and its memory.
+    and its memory. ``degrees_min`` is what that is worth in degrees of freedom; residuals above
+    ``believed_weight`` take part, neighbours are those within ``neighbour_s``.
     """
 
-    drift_deg_s: float = 0.3
-    drift_log_sd: float = 0.6
-    memory_s: float = 2.0
-    memory_log_sd: float = 0.8
-    waver: float = 0.007
-    waver_s: float = 5.0
-    waver_drowsy: float = 0.04
+    drift_deg_s: float
+    drift_log_sd: float
+    memory_s: float
+    memory_log_sd: float
+    waver: float
+    waver_s: float
+    waver_drowsy: float
+    degrees_min: float
+    believed_weight: float
+    neighbour_s: float
 
     def of_the_drowsy(self) -> "NoisePrior":
         """What is believed where alertness was seen to lapse."""
@@ -56,21 +59,39 @@ class NoisePrior:
         return np.asarray(size**2 + memory**2)
 
 
-USUAL_EYES = NoisePrior()
+def noise_prior(settings: MeasureSettings) -> NoisePrior:
+    """What is believed of the noise beforehand."""
+    return NoisePrior(
+        drift_deg_s=settings.drift_deg_s,
+        drift_log_sd=settings.drift_log_sd,
+        memory_s=settings.drift_memory_s,
+        memory_log_sd=settings.drift_memory_log_sd,
+        waver=settings.waver,
+        waver_s=settings.waver_s,
+        waver_drowsy=settings.waver_drowsy,
+        degrees_min=settings.noise_degrees_min,
+        believed_weight=settings.noise_weight,
+        neighbour_s=settings.noise_neighbour_s,
+    )
+
+
+USUAL_EYES = noise_prior(MeasureSettings())
 
 
 @dataclass(frozen=True, slots=True)
 class NoiseModel:
     """Noise of a fit: drift variances (deg/s)² for each correlation time of ``TAUS_S``, and
     ``white``, which multiplies the known variance. ``span_s`` is the time that they were found in.
-    ``waver`` is the relative SD of the response's strength, alike over ``waver_s``.
+    ``waver`` is the relative SD of the response's strength, alike over ``waver_s``;
+    ``degrees_min`` is what the prior is worth.
     """
 
     drift_variance: tuple[float, ...]
     white: float
     span_s: float
     waver: float = 0.0
-    waver_s: float = 5.0
+    waver_s: float = USUAL_EYES.waver_s
+    degrees_min: float = USUAL_EYES.degrees_min
 
     @property
     def drift_deg_s(self) -> float:
@@ -106,7 +127,7 @@ class NoiseModel:
     def degrees(self, parameters: int) -> float:
         """Degrees of freedom left for Student's t: independent stretches less parameters."""
         own_s = max(2 * self.drift_s, 1.0)
-        return max(self.span_s / own_s - parameters, FEWEST_DEGREES)
+        return max(self.span_s / own_s - parameters, self.degrees_min)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +185,8 @@ def estimate_noise(
     blocks = sum_blocks(time_s, inverse, residual, columns, length)
     nothing = (0.0,) * len(TAUS_S)
     if blocks.time_s.size < jacobian.shape[1] + 4:
-        return NoiseModel(nothing, max(_white(blocks), 1.0), span)
+        white = max(_white(blocks), 1.0)
+        return NoiseModel(nothing, white, span, degrees_min=prior.degrees_min)
     wave = None
     if response is not None:
         own = blocks.jacobian[:, -1]
@@ -172,8 +194,8 @@ def estimate_noise(
         wave = np.outer(own, own) * np.exp(-lag / prior.waver_s)
         blocks = replace(blocks, jacobian=blocks.jacobian[:, :-1])
     variances, white, waver = _averaged(blocks, prior, wave)
-    white = max(white, _neighbours(time_s, inverse, residual))
-    return NoiseModel(variances, white, span, waver, prior.waver_s)
+    white = max(white, _neighbours(time_s, inverse, residual, prior.neighbour_s))
+    return NoiseModel(variances, white, span, waver, prior.waver_s, prior.degrees_min)
 
 
 def _averaged(
@@ -209,9 +231,11 @@ def _averaged(
     return tuple(variances.tolist()), float(np.sum(weight * scales)), waver
 
 
-def _neighbours(time_s: FloatArray, inverse: FloatArray, residual: FloatArray) -> float:
+def _neighbours(
+    time_s: FloatArray, inverse: FloatArray, residual: FloatArray, apart_s: float
+) -> float:
     """White factor from the differences between neighbours (von Neumann's ratio)."""
-    close = (np.diff(time_s) < NEIGHBOUR_S) & (inverse[1:] > 0) & (inverse[:-1] > 0)
+    close = (np.diff(time_s) < apart_s) & (inverse[1:] > 0) & (inverse[:-1] > 0)
     if not close.any():
         return 1.0
     variance = 1.0 / inverse[1:][close] + 1.0 / inverse[:-1][close]

@@ -11,9 +11,6 @@ from slowphase.measures.lapses import median_within
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step import Change
 
-PEAK_WITHIN_S = 8.0
-SHARE = 0.37
-
 
 def plain_time_constant(pieces: Pieces, change: Change, settings: MeasureSettings) -> Estimate:
     """Time (s) from the raw peak of slow-phase speed until it first falls to 37 % of it.
@@ -28,11 +25,11 @@ def plain_time_constant(pieces: Pieces, change: Change, settings: MeasureSetting
     if time.size < 5:
         return NOTHING
     smooth = median_within(time, speed, settings.plain_smooth_s)
-    early = time <= change.stop_s + PEAK_WITHIN_S
+    early = time <= change.stop_s + settings.plain_peak_within_s
     if not early.any() or smooth[early].max() <= 0:
         return NOTHING
     top = int(np.argmax(np.where(early, smooth, -np.inf)))
-    below = np.flatnonzero(smooth[top:] < SHARE * smooth[top])
+    below = np.flatnonzero(smooth[top:] < settings.plain_share * smooth[top])
     if below.size == 0:
         return NOTHING
     return Estimate(float(time[top + below[0]] - time[top]))

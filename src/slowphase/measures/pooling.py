@@ -9,7 +9,7 @@ from slowphase.measures.interval import Estimate
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import TrialResult
 
-QUANTILE = 1.959963984540054
+QUANTILE = 1.959963984540054  # 97.5 % of the normal distribution
 ON_A_LOG_SCALE = ("time_constant", "decay")
 INHERITED = (
     "low_alertness",

@@ -19,8 +19,6 @@ from slowphase.measures.result import Evidence, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.trial import Recording, Trial
 
-PIECE_CYCLES = 0.15  # of a cycle: the quadrature over a piece is then exact to 1e-5
-HEAD_SAMPLES_MIN = 10
 SEEING = ("light", "head-fixed target", "earth-fixed scene")
 
 
@@ -64,7 +62,7 @@ def fitting(eye: EyeSettings, trial: Trial) -> EyeSettings:
     frequency = number(trial.stimulus, "frequency_hz")
     if not frequency > 0:
         return eye
-    longest = PIECE_CYCLES / frequency
+    longest = eye.piece_cycles / frequency
     return replace(
         eye,
         piece_min_s=min(eye.piece_min_s, longest),
@@ -201,10 +199,12 @@ def alike(one: TrialResult, other: TrialResult, key: str, tolerance: float) -> b
     return bool(np.isnan(a) and np.isnan(b)) or abs(a - b) <= tolerance * abs(b)
 
 
-def known_head(recording: Recording) -> FloatArray | None:
+def known_head(recording: Recording, settings: MeasureSettings) -> FloatArray | None:
     """Head velocity where enough of it is known to tell the motion, shape (n,)."""
     head = recording.head_velocity_deg_s
-    return head if head is not None and np.isfinite(head).sum() >= HEAD_SAMPLES_MIN else None
+    if head is None or np.isfinite(head).sum() < settings.head_samples_min:
+        return None
+    return head
 
 
 def not_converged(fit: Fit) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.settings import MeasureSettings
 
 ROOT_TAU = math.sqrt(2 * math.pi)
-SIZES_DEG = np.geomspace(0.05, 40.0, 400)
+SIZES_DEG = np.geomspace(0.05, 40.0, 400)  # grid in steps of 1.7 %
 
 
 @dataclass(frozen=True, slots=True)

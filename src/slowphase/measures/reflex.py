@@ -7,13 +7,13 @@ import numpy as np
 
 from slowphase.eye.slowphase import Pieces, integrate
 from slowphase.foundation.arrays import FloatArray
-from slowphase.measures.noise_model import NoisePrior
+from slowphase.measures.noise_model import noise_prior
 from slowphase.measures.regression import Data
 from slowphase.measures.settings import MeasureSettings
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import filtered, leaky_integral, residues
 
-REMEMBERED = 60
+REMEMBERED = 60  # responses kept: more than one round of a fit asks for
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +104,4 @@ def data_of(pieces: Pieces, settings: MeasureSettings) -> Data:
         np.ones(len(pieces)),
         settings.outlier_sd,
         noise_prior(settings),
-    )
-
-
-def noise_prior(settings: MeasureSettings) -> NoisePrior:
-    """What is believed of the noise beforehand."""
-    return NoisePrior(
-        drift_deg_s=settings.drift_deg_s,
-        drift_log_sd=settings.drift_log_sd,
-        memory_s=settings.drift_memory_s,
-        memory_log_sd=settings.drift_memory_log_sd,
-        waver=settings.waver,
-        waver_s=settings.waver_s,
-        waver_drowsy=settings.waver_drowsy,
     )

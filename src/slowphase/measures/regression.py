@@ -7,33 +7,39 @@ with the residuals' own correlation in time between the bread.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.generalised import Drift, drift_of
-from slowphase.measures.noise_model import NoiseModel, NoisePrior, estimate_noise, sum_blocks
+from slowphase.measures.noise_model import (
+    USUAL_EYES,
+    NoiseModel,
+    NoisePrior,
+    estimate_noise,
+    sum_blocks,
+)
+from slowphase.measures.settings import MeasureSettings
 
 Model = Callable[[FloatArray], FloatArray]
-MAD_TO_SD = 1.4826
-BISQUARE_SD = 4.685  # 95 % efficiency for normal residuals (Holland, Welsch 1977)
-ROUNDS = 30
-WIDE_ROUNDS = 3
+MAD_TO_SD = 1.4826  # of normal values
+BISQUARE_SD = MeasureSettings().outlier_sd  # where no settings are given
+ROUNDS = 30  # most iterations
+WIDE_ROUNDS = 3  # first iterations, which keep everything
 NEAR_ROUNDS = WIDE_ROUNDS + 2  # the refinement does the rest
 STILL = 0.01  # a step under this share of every standard error ends the fit
 ROUGH = 0.1  # the same for a starting point
-FINE_BLOCKS_MAX = 600
-FINE_BLOCK_S = 0.5
-REFINING_ROUNDS = 14
-WEIGHING_ROUNDS = 9
+FINE_BLOCKS_MAX = 600  # number of blocks: bounds the work
+FINE_BLOCK_S = 0.5  # shortest of them: within it the drift is one
+REFINING_ROUNDS = 14  # most iterations of the refinement
+WEIGHING_ROUNDS = 9  # of these, those that weigh anew
 LONGEST_STEP = 3.0  # standard errors: further on, the straight line is no guide
 REFINED = 0.2  # a step under this share of every standard error ends the refinement
 RESTLESS = 1.0  # one above it at the end leaves the fit not converged
-BELIEVED = 0.2  # weight: above it a residual takes part in the noise wholly
-SPEED_CLASSES = 6
-SPEED_PAIRS_MIN = 15
-HELD_SD = 1e-9
+SPEED_CLASSES = 6  # classes of speed for the noise: one point each
+SPEED_PAIRS_MIN = 15  # per class, for a stable mean
+HELD_SD = 1e-9  # as good as 0, and still a number to divide by
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,7 @@ class Data:
     noise: FloatArray
     share: FloatArray
     outlier_sd: float = BISQUARE_SD
-    noise_prior: NoisePrior = field(default_factory=NoisePrior)
+    noise_prior: NoisePrior = USUAL_EYES
 
     def without(self, lapse: BoolArray) -> "Data":
         """The same without lapses (p,): whose alertness lapses, his response wavers as well."""
@@ -155,7 +161,8 @@ def robust_fit(
     chosen = list(strengths)
     response = jacobian[:, chosen] @ parameters[chosen] if strengths else None
     # Half-believed residuals would make the noise look smaller than it is.
-    believed = np.where(weight > BELIEVED * data.share, data.share / known, 0.0)
+    wholly = weight > data.noise_prior.believed_weight * data.share
+    believed = np.where(wholly, data.share / known, 0.0)
     noise = estimate_noise(data.time_s, believed, residual, jacobian, data.noise_prior, response)
     white = noise.white * known
     fit = Fit(parameters, np.zeros((0, 0)), residual, weight, scatter, noise, converged, white)

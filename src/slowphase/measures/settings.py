@@ -1,6 +1,7 @@
 """Thresholds and priors of the measures, with unit, default and why.
 
-Constants of a method (the width of a smoother, the grid of a curve) stand beside their use.
+Constants of the numerics (the width of a smoother, the grid of a curve, iterations and when they
+stop) stand beside their use.
 """
 
 from dataclasses import dataclass
@@ -10,6 +11,8 @@ from dataclasses import dataclass
 class MeasureSettings:
     """Priors, block lengths and limits of the fits."""
 
+    # What is believed of reflexes and eyes.
+
     decay_s: float = 15.0
     """Centre of the prior on a reflex's decay T (s): middle of the usual 12 to 20 s."""
     decay_log_sd: float = 0.6
@@ -18,9 +21,13 @@ class MeasureSettings:
     """Centre of the prior on adaptation (s), as in models of the reflex."""
     adaptation_log_sd: float = 0.5
     """Its SD in natural-log units: 95 % within 30 to 210 s."""
+    step_decay_widening: float = 1.5
+    """Factor on ``decay_log_sd`` in a velocity step, which shows each decay by itself."""
     outlier_sd: float = 4.685
     """Standard deviations from the model at which a piece of slow phase loses all weight: 95 %
     efficient for normal residuals (Holland, Welsch 1977)."""
+    outlier_weight: float = 0.05
+    """Weight (0 to 1) under which a piece is shown as left out: it no longer takes part."""
     drift_deg_s: float = 0.3
     """Centre of the prior on the wandering of slow-phase velocity in the dark (SD, deg/s)."""
     drift_seeing_deg_s: float = 0.15
@@ -39,6 +46,14 @@ class MeasureSettings:
     """The same in a trial in which alertness was seen to lapse."""
     waver_s: float = 5.0
     """How long such a waver lasts (s): longer ones cannot be told from a change of the gain."""
+    noise_degrees_min: float = 12.0
+    """Fewest degrees of freedom of an interval: what the prior of the noise is worth."""
+    noise_weight: float = 0.2
+    """Weight (0 to 1) above which a residual takes part in the noise wholly: half-believed
+    residuals would make it look smaller than it is."""
+    noise_neighbour_s: float = 0.5
+    """Time (s) within which two pieces are neighbours, whose difference tells the white noise: the
+    eye has not wandered far."""
     phase_sd_deg: float = 10.0
     """Prior SD (deg) of phase beyond what decay, adaptation and no latency explain."""
     side_phase_sd_deg: float = 4.0
@@ -52,6 +67,9 @@ class MeasureSettings:
     """Prior SD of the bend of a sinusoidal response: the share by which its peak stays below a
     straight line through its middle. Reflexes saturate by some percent; more is believed where
     the recording shows it."""
+
+    # Lapses of alertness.
+
     lapse_window_s: float = 1.5
     """Window (s) of the local strength of the response in the search for lapses."""
     lapse_depth: float = 0.2
@@ -68,11 +86,41 @@ class MeasureSettings:
     """Shortest lapse (s): shorter ones cannot be told from scatter, and barely matter."""
     lapse_share_max: float = 0.5
     """Largest share of a trial that may be left out as lapses."""
+    lapse_quiet_share: float = 0.4
+    """Share of the strong response (its 95th percentile) under which the eye's own wandering is
+    read: while the response is strong, a swing of alertness would pass for wandering."""
+    lapse_quiet_pieces_min: int = 20
+    """Fewest pieces in which it is read; the fit's own value stands for fewer."""
+    lapse_telling_share: float = 0.15
+    """Share of the strong response below which strength cannot be read."""
+    lapse_pieces_min: int = 10
+    """Fewest pieces in which strength, its spread or a dip is looked for: fewer are scatter."""
+    lapse_strength_error_max: float = 0.25
+    """Largest standard error of the local strength (a share of it) that takes part in the spread:
+    beyond it the piece tells of its noise alone."""
+    lapse_fall_s: float = 2.0
+    """Time (s) over which a decaying response is watched for a fall that no reflex shows."""
+    lapse_fall_share: float = 0.65
+    """Share of its speed that such a fall goes below: a decay of 5 s leaves 0.67 after 2 s."""
+    lapse_fall_sd: float = 3.0
+    """Multiples of the wandering's SD that such a fall must exceed: less may be the eye's own."""
+    lapse_dip_share: float = 0.2
+    """Share of a step response's peak to which it must come back from a dip: below it, later
+    values are the largest of much noise."""
+    level_change_cost: float = 9.0
+    """What a change of the level of strength must gain (-log likelihood): chance seldom gives as
+    much."""
+    level_evidence_max: float = 12.0
+    """The most that one block of 0.5 s may say against a level (-log likelihood): overlooked quick
+    phases are no lapse."""
     drowsy_spread: float = 0.18
     """Scatter of the local strength over the whole trial beyond which alertness is low
     throughout."""
     alert_min_deg_s: float = 5.0
     """Response (deg/s) under which unsteadiness is not taken for low alertness: it may be noise."""
+
+    # Whether there is a response, and whether it can be measured.
+
     response_sd: float = 3.5
     """Multiples of its standard error that a response must exceed to exist."""
     response_min: float = 0.01
@@ -81,6 +129,15 @@ class MeasureSettings:
     """Smallest step gain whose decay can be measured at all."""
     dark_gain_min: float = 0.2
     """Dark gain under which suppression is not interpretable (common practice, no source)."""
+    wrong_way_min: float = 0.05
+    """Gain with the chair beyond which, with ``response_sd``, the response goes the wrong way: a
+    target that is followed ahead of the chair may reverse a little."""
+    one_phase_share: float = 0.7
+    """Share of ``side_phase_sd_deg`` that the standard error of the phase difference must exceed
+    for the directions to share one phase: the data have then added little to the prior."""
+    cycle_power_min: float = 0.4
+    """Power of a cycle over that of the fullest, and of a half cycle over that of the median one,
+    below which its strength is not compared: too little of it is seen."""
     asymmetry_min_deg_s: float = 5.0
     """Sum of the peak speeds (deg/s) under which asymmetry is withheld."""
     pieces_min: int = 12
@@ -89,6 +146,11 @@ class MeasureSettings:
     """Share of slow-phase samples (%) under which a trial is used with caution."""
     plain_smooth_s: float = 1.0
     """Window (s) of the running median from which the plain 37 % time constant is read."""
+    plain_peak_within_s: float = 8.0
+    """Time (s) after the change of velocity within which its peak is looked for: later ones belong
+    to something else."""
+    plain_share: float = 0.37
+    """Share of the raw peak at which it is read; its definition is named after this share."""
     peak_tolerance: float = 0.05
     """Largest relative difference of the peak velocities of a suppression pair."""
     frequency_tolerance: float = 0.02
@@ -96,6 +158,50 @@ class MeasureSettings:
     spontaneous_min_deg_s: float = 1.0
     """Spontaneous velocity in the dark (deg/s) under which the effect of fixation is not
     reckoned: the ratio would be of noise."""
+    beat_block_s: float = 5.0
+    """Block (s) in which beats are counted and the direction of a nystagmus is read: several
+    beats, short against a trial."""
+    direction_sd: float = 4.0
+    """Multiples of its standard error that the velocity of such a block must exceed to have a
+    direction, beside ``spontaneous_min_deg_s``: many blocks are looked at."""
+    direction_pieces_min: int = 5
+    """Fewest pieces of slow phase in such a block: fewer give no standard error."""
+    direction_share: float = 0.1
+    """Share of the blocks, two at least, that must go each way for the direction to change."""
+
+    # The motion of the chair.
+
+    head_samples_min: int = 10
+    """Fewest samples of the head channel that can tell the motion."""
+    moving_share: float = 0.15
+    """Share of the peak velocity under which, in its first sample, the chair is taken to start a
+    sinusoid from rest."""
+    rest_share: float = 0.05
+    """Share of the largest speed under which the chair counts as at rest before and after its
+    sinusoid: noise of the sensor stays below it."""
+    history_cycles: float = 3.0
+    """Cycles by which a sinusoid that runs already is continued backward, so that the model starts
+    in the steady state."""
+    history_min_s: float = 60.0
+    """At least this long (s): several decays of the reflex."""
+    history_max_s: float = 300.0
+    """At most this long (s): several adaptations."""
+    turning_share: float = 0.2
+    """Share of the largest speed beyond which, in the first samples of a spin, the chair turns
+    already; up to it in the rest of the spin, the chair stands still."""
+    turning_window_s: float = 0.2
+    """Those first samples (s): enough to average, before most ramps."""
+    step_slowest_deg_s: float = 2.0
+    """Largest speed (deg/s) under which a chair has not spun: it may be noise of the sensor."""
+    step_loud_s: float = 20.0
+    """Time (s) after a change of velocity in which the response is strong."""
+    step_quiet_pieces_min: int = 60
+    """Fewest pieces outside it from which the eye's own wandering is read."""
+    step_wander_min_deg_s: float = 0.1
+    """Least wandering (SD, deg/s) that is believed there: no eye in the dark is steadier."""
+
+    # Gaze.
+
     gaze_wander_deg: float = 25.0
     """Slow wandering of eye position (deg, between the 5th and the 95th percentile of its medians
     over `gaze_block_s`) beyond which straight ahead is not known: eyes do not dwell that far out,
@@ -104,6 +210,9 @@ class MeasureSettings:
     """Block (s) for those medians: longer than several beats."""
     gaze_unknown_sd_deg: float = 8.0
     """Uncertainty (deg) of straight ahead where it is not known: the usual beating field."""
+
+    # Errors beyond which a value is poorly determined.
+
     phase_error_max_deg: float = 20.0
     """Standard error of phase (deg) beyond which it is poorly determined."""
     gain_error_max: float = 0.1
@@ -132,11 +241,17 @@ class MeasureSettings:
     """The same of an asymmetry (5 points)."""
     rough_log: float = 0.06
     """The same of a time constant, of its natural logarithm (12 %)."""
+    shape_chance: float = 6.0
+    """Local mean square of a step response's misfit over its standard error that chance alone
+    seldom reaches."""
     shape_share: float = 0.5
     """Share of a misfit beyond chance, within the first seconds after a change of velocity, from
     which the response is said to differ in shape from the model."""
     shape_within_s: float = 6.0
     """Those seconds."""
+
+    # Quick phases.
+
     visible_quick_phase_deg: float = 2.0
     """Smallest quick phase (deg) that must stand out of the noise: half of all quick phases in the
     dark are smaller than some 4 deg, and one that is overlooked bends the slow phase."""
@@ -160,10 +275,21 @@ class MeasureSettings:
     healthy people scatter by some 10 % around their mean (from memory, unverified)."""
     slow_sequence_surely: float = 0.8
     """The median and two of its standard errors must stay below this share."""
+
+    # The two eyes beside each other.
+
     eye_block_s: float = 5.0
     """Block (s) in which the two eyes are compared: several quick phases, short against a trial."""
     eye_moves_deg: float = 1.0
     """Smallest SD (deg) of eye position in a block whose comparison tells the eyes' gains."""
+    eye_seen_share: float = 0.3
+    """Share of a block in which both eyes must be seen to be compared."""
+    eye_inner_pct: float = 95.0
+    """Share (%) of a block's distances between the eyes that take part: the largest are blinks of
+    one eye."""
+    eye_independent_s: float = 0.1
+    """Time (s) after which those distances are taken as independent: what disturbs one eye (a
+    lid, a fixation) lasts about that long. Chosen."""
     eye_gain_error_max: float = 0.03
     """Largest standard error of the eyes' difference in gain in such a block."""
     eye_gain_difference: float = 0.1
@@ -174,6 +300,9 @@ class MeasureSettings:
     eye_step_deg: float = 3.0
     """Change of the eyes' distance (deg) from one block to the next that is no vergence in the
     dark, which is slow (common practice, no source)."""
+
+    # A response that changes, eyes that rove.
+
     strength_change: float = 0.1
     """Smallest lasting jump of the response's strength, as a share of it: less changes gain by
     under 5 %."""
@@ -191,8 +320,22 @@ class MeasureSettings:
     """Their root mean square (deg/s) from which eyes are said to rove: the wander of alert eyes
     stays below 1 deg/s in this band."""
     roving_times: float = 3.0
-    """And how many times their power, per Hz, must exceed that between 0.6 and 1.2 Hz, which
-    overlooked quick phases fill as well."""
+    """And how many times their power, per Hz, must exceed that between ``roving_white_low_hz`` and
+    ``roving_white_high_hz``, which overlooked quick phases fill as well."""
+    roving_white_low_hz: float = 0.6
+    """That band: from this frequency (Hz), above roving eyes."""
+    roving_white_high_hz: float = 1.2
+    """Up to this one: pieces of slow phase tell of no faster movement everywhere."""
+    roving_periods_min: float = 2.0
+    """Fewest periods of a band's lowest frequency that a trial must hold to tell its power."""
+    roving_clip_sd: float = 6.0
+    """Robust SD of the residual at which it is clipped: what is beyond is an overlooked quick
+    phase."""
+    roving_piece_max_s: float = 0.5
+    """Longest time (s) that one piece stands for: behind a gap nothing is known."""
+
+    # What the trials of a session say together.
+
     dark_gain_max: float = 1.05
     """Gain in the dark beyond which no reflex is known: with an imagined target it comes near to 1
     (Barr, Schultheis, Robinson 1976, from memory, unverified)."""

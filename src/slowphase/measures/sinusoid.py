@@ -30,7 +30,7 @@ from slowphase.measures.regression import (
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.steady import SteadyState, direction_response
 
-LAPSE_ROUNDS = 4
+LAPSE_ROUNDS = 4  # iterations: lapses are looked for again with the better model
 BIAS, RIGHT, LEFT, DECAY, RATIO, ADAPT, PHASE, PHASE_DIFF, GAZE, BEND = range(10)
 
 

@@ -58,24 +58,22 @@ OF_THE_TRIAL: list[tuple[str, str, str | None]] = [
     ("cycle_spread", "%", None),
 ]
 SIDES: dict[str, Side] = {"gain_right": "right", "gain_left": "left"}
-GRID_PER_CYCLE = 150.0
-MOVING_SHARE = 0.15  # of the peak: below it, the chair is taken to start from rest
-HISTORY_MIN_S, HISTORY_MAX_S = 60.0, 300.0
-WRONG_WAY_MIN = 0.05  # gain: a target that is followed ahead of the chair may reverse a little
+GRID_PER_CYCLE = 150.0  # grid of the chair's motion: straight lines between are exact to 3e-4
 
 
 def measure_sinusoid(prepared: Prepared) -> TrialResult:
     """Gain, phase, bias, offset, gains by direction, asymmetry and the quality of the trial."""
     make = prepared.maker()
-    head = known_head(prepared.recording)
+    settings = prepared.settings
+    head = known_head(prepared.recording, settings)
     frequency = number(prepared.trial.stimulus, "frequency_hz")
     if not frequency > 0:
         head = None
     if too_little(prepared) or head is None:
         return result(prepared, no_sinusoid(make, "no_motion" if head is None else "too_short"))
-    motion = sinusoid_motion(prepared.recording.time_s, head, frequency)
-    peak = abs(chair_amplitude(motion.time_s, motion.velocity_deg_s, frequency))
-    fit = fit_sinusoid(prepared.pieces, motion, frequency, peak, prepared.settings)
+    motion = sinusoid_motion(prepared.recording.time_s, head, frequency, settings)
+    peak = abs(chair_amplitude(motion.time_s, motion.velocity_deg_s, frequency, settings))
+    fit = fit_sinusoid(prepared.pieces, motion, frequency, peak, settings)
     why = fit_reasons(prepared, fit)
     make = Maker(make.trial, (*why, *make.why))
     everywhere = Drive(motion, prepared.recording.time_s[:, None])
@@ -85,7 +83,7 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
         [*reflex_measures(make, fit, prepared), *trial_measures(make, fit, prepared)],
         fit_deg_s=fitted,
         lapse=fit.lapse,
-        outlier=(fit.fit.weight < 0.05) & ~fit.lapse,
+        outlier=(fit.fit.weight < settings.outlier_weight) & ~fit.lapse,
         why=why,
     )
 
@@ -99,7 +97,10 @@ def no_sinusoid(make: Maker, why: str) -> list[Measure]:
 
 
 def sinusoid_motion(
-    time_s: FloatArray, head_velocity_deg_s: FloatArray, frequency_hz: float
+    time_s: FloatArray,
+    head_velocity_deg_s: FloatArray,
+    frequency_hz: float,
+    settings: MeasureSettings,
 ) -> Motion:
     """The chair on a grid that is fine enough for its frequency.
 
@@ -109,12 +110,13 @@ def sinusoid_motion(
     """
     rate = max(GRID_PER_CYCLE * frequency_hz, 10.0)
     known = np.isfinite(head_velocity_deg_s)
-    amplitude = chair_amplitude(time_s[known], head_velocity_deg_s[known], frequency_hz)
+    amplitude = chair_amplitude(time_s[known], head_velocity_deg_s[known], frequency_hz, settings)
     filled = np.where(known, head_velocity_deg_s, sine(amplitude, frequency_hz, time_s))
     motion = resample_motion(time_s, filled, rate)
-    if abs(motion.velocity_deg_s[0]) < MOVING_SHARE * abs(amplitude):
+    if abs(motion.velocity_deg_s[0]) < settings.moving_share * abs(amplitude):
         return motion
-    history_s = min(max(3.0 / frequency_hz, HISTORY_MIN_S), HISTORY_MAX_S)
+    cycles_s = settings.history_cycles / frequency_hz
+    history_s = min(max(cycles_s, settings.history_min_s), settings.history_max_s)
     before = motion.time_s[0] - np.arange(int(history_s * motion.rate_hz), 0, -1) / motion.rate_hz
     return Motion(
         np.concatenate([before, motion.time_s]),
@@ -127,9 +129,12 @@ def sine(amplitude: complex, frequency_hz: float, time_s: FloatArray) -> FloatAr
     return np.asarray((amplitude * np.exp(2j * np.pi * frequency_hz * time_s)).real, dtype=float)
 
 
-def chair_amplitude(time_s: FloatArray, velocity_deg_s: FloatArray, frequency_hz: float) -> complex:
+def chair_amplitude(
+    time_s: FloatArray, velocity_deg_s: FloatArray, frequency_hz: float, settings: MeasureSettings
+) -> complex:
     """Complex amplitude of chair velocity at the stimulus frequency while the chair moves."""
-    moving = np.flatnonzero(np.abs(velocity_deg_s) > 0.05 * np.abs(velocity_deg_s).max())
+    speed = np.abs(velocity_deg_s)
+    moving = np.flatnonzero(speed > settings.rest_share * speed.max())
     part = slice(moving[0], moving[-1] + 1) if moving.size else slice(None)
     angle = 2 * np.pi * frequency_hz * time_s[part]
     design = np.column_stack([np.cos(angle), -np.sin(angle), np.ones_like(angle)])
@@ -147,7 +152,8 @@ def fit_reasons(prepared: Prepared, fit: SinusoidFit) -> tuple[str, ...]:
         why.append("low_alertness")
     if duration_s(prepared.recording) * fit.frequency_hz < 1.0:
         why.append("under_one_cycle")
-    if fit.fit.standard_errors[PHASE_DIFF] > 0.7 * np.radians(settings.side_phase_sd_deg):
+    apart = settings.one_phase_share * np.radians(settings.side_phase_sd_deg)
+    if fit.fit.standard_errors[PHASE_DIFF] > apart:
         why.append("one_phase")
     if goes_with_the_chair(fit, settings):
         why.append("wrong_way")
@@ -158,7 +164,8 @@ def goes_with_the_chair(fit: SinusoidFit, settings: MeasureSettings) -> bool:
     """Whether the gains of both directions are surely negative."""
     gains = fit.fit.parameters[RIGHT : LEFT + 1]
     errors = fit.fit.standard_errors[RIGHT : LEFT + 1]
-    return bool(np.all(gains < -settings.response_sd * errors) and -gains.max() > WRONG_WAY_MIN)
+    surely = np.all(gains < -settings.response_sd * errors)
+    return bool(surely and -gains.max() > settings.wrong_way_min)
 
 
 def looks_drowsy(fit: SinusoidFit, prepared: Prepared) -> bool:
@@ -316,7 +323,8 @@ def cycle_spread(fit: SinusoidFit, prepared: Prepared) -> float | None:
     weight = np.where(fit.lapse, 0.0, 1.0)
     cross = np.bincount(cycle, weights=weight * fit.modulated * fit.predicted)
     power = np.bincount(cycle, weights=weight * fit.predicted**2)
-    enough = power > 0.4 * power.max() if power.max() > 0 else power > 0
+    least = prepared.settings.cycle_power_min * power.max()
+    enough = power > least if power.max() > 0 else power > 0
     if enough.sum() < 2:
         return None
     strength = cross[enough] / power[enough]

@@ -16,8 +16,6 @@ from slowphase.measures.regression import Fit, no_prior, robust_fit
 from slowphase.measures.result import TrialResult
 from slowphase.measures.settings import MeasureSettings
 
-BEAT_BLOCK_S = 5.0
-
 
 def measure_spontaneous(prepared: Prepared) -> TrialResult:
     """Velocity (at the gaze that was held), beats per minute and how constant they are."""
@@ -48,31 +46,36 @@ def plane_measures(
     changes = direction_changes(tracked.pieces, settings)
     fit = centre(tracked.pieces, settings, robust=not changes)
     velocity = float(fit.parameters[0])
+    share = beating_share(tracked.pieces, velocity, settings)
     why = ("direction_changes",) if changes else ()
     shown = None if of == "horizontal" else of
     return [
         make("velocity", _estimate(fit), "deg/s", of=of, definition="held_gaze", why=why),
-        make("beats_per_min", beats_per_min(tracked, velocity), "/min", of=shown, why=why),
-        make("beating_share", beating_share(tracked.pieces, velocity), "%", of=shown, why=why),
+        make(
+            "beats_per_min", beats_per_min(tracked, velocity, settings), "/min", of=shown, why=why
+        ),
+        make("beating_share", share, "%", of=shown, why=why),
     ]
 
 
 def direction_changes(pieces: Pieces, settings: MeasureSettings) -> bool:
     """Whether the slow phase goes surely to one side for some time, and surely to the other.
 
-    Blocks of `BEAT_BLOCK_S` whose median is beyond ``spontaneous_min_deg_s`` and four of its own
-    standard errors count; each side needs a tenth of all blocks, and two at least.
+    Blocks of ``beat_block_s`` whose median is beyond ``spontaneous_min_deg_s`` and
+    ``direction_sd`` of its own standard errors count; each side needs ``direction_share`` of all
+    blocks, and two at least.
     """
-    block = np.floor(pieces.time_s / BEAT_BLOCK_S).astype(np.int64)
+    block = np.floor(pieces.time_s / settings.beat_block_s).astype(np.int64)
     parts = [pieces.velocity_deg_s[block == number] for number in np.unique(block)]
     sure = []
     for part in parts:
         middle = float(np.median(part))
         error = 1.25 * robust_sd(part) / max(part.size, 1) ** 0.5
-        if part.size >= 5 and abs(middle) > max(settings.spontaneous_min_deg_s, 4 * error):
+        least = max(settings.spontaneous_min_deg_s, settings.direction_sd * error)
+        if part.size >= settings.direction_pieces_min and abs(middle) > least:
             sure.append(np.sign(middle))
-    least = max(2.0, 0.1 * len(parts))
-    return bool(min(sure.count(1.0), sure.count(-1.0)) >= least)
+    enough = max(2.0, settings.direction_share * len(parts))
+    return bool(min(sure.count(1.0), sure.count(-1.0)) >= enough)
 
 
 def centre(pieces: Pieces, settings: MeasureSettings, *, robust: bool = True) -> Fit:
@@ -94,11 +97,12 @@ def _estimate(fit: Fit) -> Estimate:
     )
 
 
-def beats_per_min(tracked: Tracked, velocity_deg_s: float) -> Estimate:
+def beats_per_min(tracked: Tracked, velocity_deg_s: float, settings: MeasureSettings) -> Estimate:
     """Quick phases against the slow phase, per minute of the recording in which an eye is seen."""
     events, trace = tracked.trace.quick_phases, tracked.trace
     against = events.onset_s[np.sign(events.amplitude_deg) == -np.sign(velocity_deg_s)]
-    edges = np.arange(trace.time_s[0], trace.time_s[-1] + BEAT_BLOCK_S, BEAT_BLOCK_S)
+    block_s = settings.beat_block_s
+    edges = np.arange(trace.time_s[0], trace.time_s[-1] + block_s, block_s)
     seen = np.histogram(trace.time_s[np.isfinite(trace.position_deg)], edges)[0]
     counts = np.asarray(np.histogram(against, edges)[0], dtype=float)
     seconds = np.asarray(seen * np.median(np.diff(trace.time_s)), dtype=float)
@@ -118,9 +122,9 @@ def ratio_error(counts: FloatArray, seconds: FloatArray) -> float:
     return scatter**0.5 / float(seconds.sum())
 
 
-def beating_share(pieces: Pieces, velocity_deg_s: float) -> Estimate:
+def beating_share(pieces: Pieces, velocity_deg_s: float, settings: MeasureSettings) -> Estimate:
     """Share of time (%) in which the slow phase goes the way that names the nystagmus."""
-    block = np.floor(pieces.time_s / BEAT_BLOCK_S)
+    block = np.floor(pieces.time_s / settings.beat_block_s)
     _, index = np.unique(block, return_inverse=True)
     seconds = np.asarray(np.bincount(index, weights=pieces.duration_s), dtype=float)
     way = np.bincount(index, weights=pieces.duration_s * pieces.velocity_deg_s)

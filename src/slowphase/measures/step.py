@@ -31,13 +31,8 @@ from slowphase.measures.regression import (
 from slowphase.measures.settings import MeasureSettings
 
 BIAS, ADAPT, GAZE, LATE, FIRST = range(5)
-LAPSE_ROUNDS = 3
-START_S = 0.2
-SMOOTH_S = 0.1
-TURNING_SHARE = 0.2  # of the largest speed: above it at the first samples, the chair turns
-SLOWEST_DEG_S = 2.0
-LOUD_S = 20.0  # after a change of velocity: the response is strong
-QUIET_PIECES_MIN = 60
+LAPSE_ROUNDS = 3  # iterations: lapses are looked for again with the better model
+SMOOTH_S = 0.1  # smoothing of chair velocity, taken back out of the ramp's ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,23 +77,23 @@ class StepFit:
         return response_parameters(self.fit.parameters, index)
 
 
-def from_rest(motion: Motion) -> Motion:
+def from_rest(motion: Motion, settings: MeasureSettings) -> Motion:
     """The motion less what the chair's sensor shows at rest.
 
     A chair that turns already when the recording begins has turned so for long: to the canals
     that is rest, and its velocity is taken away like the offset of a sensor.
     """
     velocity = motion.velocity_deg_s
-    first = velocity[: max(1, int(START_S * motion.rate_hz))]
+    first = velocity[: max(1, int(settings.turning_window_s * motion.rate_hz))]
     largest = float(np.percentile(np.abs(velocity), 99))
     start = float(np.median(first))
-    if abs(start) > TURNING_SHARE * largest:
+    if abs(start) > settings.turning_share * largest:
         return Motion(motion.time_s, velocity - start, began_turning=True)
-    resting = np.abs(velocity - start) <= TURNING_SHARE * largest
+    resting = np.abs(velocity - start) <= settings.turning_share * largest
     return motion.with_velocity(velocity - float(np.median(velocity[resting])))
 
 
-def find_changes(motion: Motion) -> tuple[Change, ...]:
+def find_changes(motion: Motion, settings: MeasureSettings) -> tuple[Change, ...]:
     """The changes of chair velocity in a spin, in order: ``per``, then ``post`` if it stopped.
 
     The plateau is the middle of the time spent beyond half of the largest lasting speed. A
@@ -107,7 +102,7 @@ def find_changes(motion: Motion) -> tuple[Change, ...]:
     velocity = smoothed(motion.velocity_deg_s, max(1, round(SMOOTH_S * motion.rate_hz)))
     largest = float(np.percentile(np.abs(velocity), 99)) if velocity.size else 0.0
     high = np.flatnonzero(np.abs(velocity) > 0.5 * max(largest, 1e-9))
-    if high.size == 0 or largest < SLOWEST_DEG_S:
+    if high.size == 0 or largest < settings.step_slowest_deg_s:
         return ()
     level = float(np.median(motion.velocity_deg_s[high]))
     end = float(motion.time_s[-1])
@@ -209,18 +204,21 @@ def quiet_wandering(
     A lapse under a strong response would pass for wandering.
     """
     drift = float(np.hypot(fit.noise.drift_deg_s, fit.scatter))
-    quiet = quiet_times(pieces.time_s, changes)
-    if quiet.sum() < QUIET_PIECES_MIN:
+    quiet = quiet_times(pieces.time_s, changes, settings)
+    if quiet.sum() < settings.step_quiet_pieces_min:
         return drift
     smooth = median_within(pieces.time_s, fit.residual, settings.lapse_window_s)
-    return min(drift, max(robust_sd(smooth[quiet]), 0.1))
+    return min(drift, max(robust_sd(smooth[quiet]), settings.step_wander_min_deg_s))
 
 
-def quiet_times(time_s: FloatArray, changes: tuple[Change, ...]) -> BoolArray:
+def quiet_times(
+    time_s: FloatArray, changes: tuple[Change, ...], settings: MeasureSettings
+) -> BoolArray:
     """Times at which no response is strong, shape of ``time_s``."""
     quiet = np.ones(time_s.size, dtype=bool)
     for change in changes:
-        quiet &= (time_s < change.start_s) | (time_s > change.stop_s + LOUD_S)
+        until_s = change.stop_s + settings.step_loud_s
+        quiet &= (time_s < change.start_s) | (time_s > until_s)
     return quiet
 
 
@@ -238,7 +236,7 @@ def step_prior(changes: tuple[Change, ...], settings: MeasureSettings) -> Prior:
     sd[GAZE] = settings.gaze_slope_sd
     mean[LATE], sd[LATE] = settings.latency_s, settings.latency_sd_s
     mean[FIRST + 1 :: 2] = np.log(settings.decay_s)
-    sd[FIRST + 1 :: 2] = settings.decay_log_sd * 1.5
+    sd[FIRST + 1 :: 2] = settings.decay_log_sd * settings.step_decay_widening
     return Prior(mean, sd)
 
 

@@ -43,7 +43,7 @@ from slowphase.measures.step import (
 from slowphase.measures.step_response import response_alone
 from slowphase.measures.step_shape import NO_MISFIT, Misfit, find_misfit
 
-MOTION_HZ = 50.0
+MOTION_HZ = 50.0  # grid of the chair's motion: ramps last tenths of a second
 GAIN, CONSTANT, DECAY, DURATION, AREA = range(5)
 RAW = "time_constant_raw"
 RESPONSE_NAMES = [
@@ -61,25 +61,26 @@ ROUGH = {"gain": (GAIN, False), "time_constant": (CONSTANT, True)}
 def measure_step(prepared: Prepared) -> TrialResult:
     """Gain and time constant of each response, side differences, bias and gaze slope."""
     make = prepared.maker()
-    head = known_head(prepared.recording)
+    settings = prepared.settings
+    head = known_head(prepared.recording, settings)
     motion = None
     if head is not None:
-        motion = from_rest(resample_motion(prepared.recording.time_s, head, MOTION_HZ))
-    changes = find_changes(motion) if motion else ()
+        motion = from_rest(resample_motion(prepared.recording.time_s, head, MOTION_HZ), settings)
+    changes = find_changes(motion, settings) if motion else ()
     if too_little(prepared) or motion is None or not changes:
         why = "too_short" if too_little(prepared) else "no_motion"
         return result(prepared, no_step(make, why))
-    fit = fit_step(prepared.pieces, motion, changes, prepared.settings)
+    fit = fit_step(prepared.pieces, motion, changes, settings)
     lapsed: tuple[str, ...] = ("lapses_left_out",) if fit.lapse.any() else ()
     lapsed = (*lapsed, *not_converged(fit.fit))
-    if goes_with_the_chair(fit, prepared.settings):
+    if goes_with_the_chair(fit, settings):
         lapsed = (*lapsed, "wrong_way")
     make = Maker(make.trial, (*lapsed, *make.why))
     everywhere = prepared.recording.time_s[:, None]
     fitted = predict(fit.fit.parameters, changes, Drive(motion, everywhere), 0.0)
     there = [responds(fit, index, prepared) for index in range(len(changes))]
     misfits = [
-        find_misfit(prepared.pieces, fit, change) if here else NO_MISFIT
+        find_misfit(prepared.pieces, fit, change, settings) if here else NO_MISFIT
         for change, here in zip(changes, there, strict=True)
     ]
     for change, misfit in zip(changes, misfits, strict=True):
@@ -89,7 +90,7 @@ def measure_step(prepared: Prepared) -> TrialResult:
         step_measures(make, fit, there, misfits, prepared),
         fit_deg_s=fitted,
         lapse=fit.lapse,
-        outlier=(fit.fit.weight < 0.05) & ~fit.lapse,
+        outlier=(fit.fit.weight < settings.outlier_weight) & ~fit.lapse,
         why=lapsed,
     )
 

@@ -9,8 +9,8 @@ from slowphase.measures.reflex import Motion
 from slowphase.measures.step import Change
 from slowphase.measures.step_shape import Misfit
 
-BEFORE_S = 0.1
-RATE_HZ = 50.0
+BEFORE_S = 0.1  # grid: begins at rest
+RATE_HZ = 50.0  # grid: peak and crossings are interpolated between
 
 
 @dataclass(frozen=True, slots=True)

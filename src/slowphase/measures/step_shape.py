@@ -13,15 +13,15 @@ from slowphase.eye.quickphase import running_median
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.noise_model import NoiseModel, estimate_noise
-from slowphase.measures.step import QUIET_PIECES_MIN, Change, StepFit, quiet_times
+from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.step import Change, StepFit, quiet_times
 
-GRID_S = 0.25
-NARROWEST_S = 0.5
-WIDENING = 0.08
-WIDEST_S = 4.0
-MEDIAN_OF = 5
-NEIGHBOURS = 15
-CHANCE = 6.0  # local mean square of misfit over its error that chance alone seldom reaches
+GRID_S = 0.25  # grid: half of the narrowest window
+NARROWEST_S = 0.5  # width of the smoother at the ramp's end
+WIDENING = 0.08  # its growth per second: what changes late changes slowly
+WIDEST_S = 4.0  # its end
+MEDIAN_OF = 5  # width of the median that takes out single pieces
+NEIGHBOURS = 15  # width of the average of squared differences
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class Misfit:
 NO_MISFIT = Misfit(np.array([0.0, 1.0]), np.zeros(2), np.zeros(2), np.zeros(2))
 
 
-def find_misfit(pieces: Pieces, fit: StepFit, change: Change) -> Misfit:
+def find_misfit(pieces: Pieces, fit: StepFit, change: Change, settings: MeasureSettings) -> Misfit:
     """The smoothed misfit of one response, with its error under the fit's noise model."""
     inside = (pieces.time_s >= change.stop_s) & (pieces.time_s < change.until_s)
     if inside.sum() < 4 * MEDIAN_OF:
@@ -63,8 +63,9 @@ def find_misfit(pieces: Pieces, fit: StepFit, change: Change) -> Misfit:
     kept = ~fit.lapse[inside]
     rows = smoother(since, np.where(kept, sd**-2.0, 0.0), grid)
     value = rows @ running_median(missed, MEDIAN_OF)
-    error = smoothed_error(rows, since, local_sd(missed, sd), quiet_noise(pieces, fit))
-    share = share_beyond_chance(grid, value / error)
+    noise = quiet_noise(pieces, fit, settings)
+    error = smoothed_error(rows, since, local_sd(missed, sd), noise)
+    share = share_beyond_chance(grid, value / error, settings.shape_chance)
     return Misfit(grid, value, error, np.where(within_reach(grid, since[kept]), share, 0.0))
 
 
@@ -83,19 +84,19 @@ def smoothing_width_s(grid_s: FloatArray) -> FloatArray:
     return np.minimum(NARROWEST_S + WIDENING * grid_s, WIDEST_S)
 
 
-def share_beyond_chance(grid_s: FloatArray, standardised: FloatArray) -> FloatArray:
-    """1 - (CHANCE / z²)², z² the local mean square of the standardised misfit; 0 where negative."""
+def share_beyond_chance(grid_s: FloatArray, standardised: FloatArray, chance: float) -> FloatArray:
+    """1 - (chance / z²)², z² the local mean square of the standardised misfit; 0 where negative."""
     local = smoother(grid_s, np.ones_like(grid_s), grid_s) @ standardised**2
-    return np.maximum(0.0, 1.0 - (CHANCE / np.maximum(local, CHANCE)) ** 2)
+    return np.maximum(0.0, 1.0 - (chance / np.maximum(local, chance)) ** 2)
 
 
-def quiet_noise(pieces: Pieces, fit: StepFit) -> NoiseModel:
+def quiet_noise(pieces: Pieces, fit: StepFit, settings: MeasureSettings) -> NoiseModel:
     """The noise model of the times when no response is strong; the fit's own where they are few.
 
     A shape that does not fit would otherwise pass for a drifting eye.
     """
-    quiet = ~fit.lapse & quiet_times(pieces.time_s, fit.changes)
-    if quiet.sum() < QUIET_PIECES_MIN:
+    quiet = ~fit.lapse & quiet_times(pieces.time_s, fit.changes, settings)
+    if quiet.sum() < settings.step_quiet_pieces_min:
         return fit.fit.noise
     inverse = fit.fit.weight / np.hypot(pieces.noise_deg_s, fit.fit.scatter) ** 2
     level = np.ones((int(quiet.sum()), 1))

@@ -9,11 +9,10 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray, IntArray
 from slowphase.measures.noise_model import NoiseModel
+from slowphase.measures.settings import MeasureSettings
 
-BLOCK_S = 0.5
+BLOCK_S = 0.5  # grid: short against a lapse
 LEVELS = 0.15 * 1.08 ** np.arange(36)  # 0.15 to 2.2 in steps of 8 %
-CHANGE = 9.0  # what a change must gain in -log likelihood: chance seldom gives as much
-EVIDENCE_MAX = 12.0  # the most that one block may say: overlooked quick phases are no lapse
 
 
 def strength_levels(
@@ -22,6 +21,7 @@ def strength_levels(
     predicted: FloatArray,
     sd: FloatArray,
     noise: NoiseModel,
+    settings: MeasureSettings,
 ) -> tuple[FloatArray, FloatArray]:
     """Level of the response's strength at each piece, and the information in it, shape (p,).
 
@@ -39,8 +39,8 @@ def strength_levels(
     told = power / spoiled
     cost = 0.5 * LEVELS[None, :] ** 2 * told[:, None]
     cost = cost - LEVELS[None, :] * (cross / spoiled)[:, None]
-    cost = np.minimum(cost - cost.min(axis=1, keepdims=True), EVIDENCE_MAX)
-    level = LEVELS[cheapest_path(cost, CHANGE)]
+    cost = np.minimum(cost - cost.min(axis=1, keepdims=True), settings.level_evidence_max)
+    level = LEVELS[cheapest_path(cost, settings.level_change_cost)]
     each = np.asarray(told / np.bincount(block), dtype=float)
     return np.asarray(level[block]), np.asarray(each[block])
 
