@@ -1,6 +1,7 @@
 """The documentation says what the code does: its examples run, its generated pages are current."""
 
 import re
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,12 @@ from docs.make import reasons_page, settings_page, validation_page
 from docs.validation import NAMES, pooled, reached, results
 from docs.validation_pictures import crossed, wilson_pct
 from slowphase.cli.demo_sessions import write_demo_sessions
+from slowphase.eye.settings import EyeSettings
+from slowphase.measures.settings import MeasureSettings
 
 ROOT = Path(__file__).parents[1]
 LINK = re.compile(r"\]\((?!https?:|#|mailto:)([^)#]+)")
+NUMBER = re.compile(r"^[A-Z][A-Z_0-9, ]* = (?=np\.|math\.|[-\d(\[])[^#\n]*\d.*$", re.MULTILINE)
 
 
 def test_the_page_of_reasons_is_what_the_table_makes():
@@ -21,6 +25,21 @@ def test_the_page_of_reasons_is_what_the_table_makes():
 
 def test_the_page_of_settings_is_what_the_sources_make():
     assert (ROOT / "docs" / "settings.md").read_text(encoding="utf-8") == settings_page()
+
+
+def test_no_setting_is_without_effect_in_the_sources():
+    sources = {path: path.read_text(encoding="utf-8") for path in (ROOT / "src").rglob("*.py")}
+    used = "\n".join(text for path, text in sources.items() if path.name != "settings.py")
+    names = [field.name for kind in (EyeSettings, MeasureSettings) for field in fields(kind)]
+    assert [name for name in names if not re.search(rf"\b\w+\.{name}\b", used)] == []
+
+
+@pytest.mark.parametrize("layer", ["eye", "measures"])
+def test_a_number_that_stands_beside_its_use_instead_of_in_the_settings_says_why(layer):
+    files = sorted((ROOT / "src" / "slowphase" / layer).glob("*.py"))
+    found = [line for file in files for line in NUMBER.findall(file.read_text(encoding="utf-8"))]
+    assert found
+    assert [line for line in found if "  # " not in line] == []
 
 
 def test_the_page_of_validation_is_what_the_results_make():

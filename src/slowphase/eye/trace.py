@@ -6,7 +6,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray, IntArray
 
-USED = 0
+USED = 0  # index of its reason: none
 UNUSED_REASONS = (
     "used",
     "lost",  # no eye was tracked

@@ -11,7 +11,7 @@ from slowphase.eye.trace import EyeTrace, QuickPhases
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.settings import MeasureSettings
 
-ROOT_TAU = math.sqrt(2 * math.pi)
+ROOT_TAU = math.sqrt(2 * math.pi)  # area of a bell over height and SD
 SIZES_DEG = np.geomspace(0.05, 40.0, 400)  # grid in steps of 1.7 %
 
 
