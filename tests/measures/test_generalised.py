@@ -75,3 +75,17 @@ def test_blocks_are_short_beside_the_memory_of_the_drift_and_few_enough_to_inver
     assert drift.covariances[0].shape[0] <= 161
     brief = np.linspace(0.0, 30.0, 300)
     assert np.max(np.bincount(drift_of(brief, NoiseModel(VARIANCES, 1.0, 30.0)).block)) <= 3
+
+
+def test_levelled_columns_know_no_more_of_a_wavering_response_than_its_waver_allows():
+    # A response that is known but for its strength: no precision of the samples can tell the gain
+    # better than the mean of the waver over the recording.
+    time = np.linspace(0.0, 60.0, 600)
+    response = 30.0 * np.sin(2 * np.pi * 0.2 * time)
+    noise = NoiseModel(VARIANCES, 1.0, 60.0, waver=0.05)
+    drift = drift_of(time, noise, response)
+    weight = np.full(600, 1e4)
+    level = drift.levelled(response[:, None], weight)
+    error = drift.flat(weight).products(level, weight)[0, 0] ** -0.5
+    least = 0.05 * np.sqrt(2 * noise.waver_s / (60.0 + 2 * noise.waver_s))
+    assert error >= 0.97 * least

@@ -53,6 +53,13 @@ class Drift:
         means = [np.bincount(self.block, weights=weight * c, minlength=size) for c in columns.T]
         return np.column_stack([(mean / total)[self.block] for mean in means])
 
+    def flat(self, weight: FloatArray) -> "Drift":
+        """The same with its loadings levelled: columns that are levelled belong with them."""
+        if not self.loadings:
+            return self
+        level = self.levelled(np.column_stack(self.loadings), weight)
+        return Drift(self.block, tuple(level.T), self.covariances)
+
     def _latent(self, columns: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
         """GᵀWX, and K (I + GᵀWGK)⁻¹ of it, shape (kinds n, m) each."""
         sums = np.vstack([self._sums(columns * load[:, None], weight) for load in self.loadings])

@@ -208,7 +208,7 @@ def _refined(
     told = weight / (white * believed_noise(residual, white, weight))
     # Within a block the eye wanders as well: contrasts there are not as sure as the model says.
     alike = drift.levelled(jacobian, told)
-    covariance = scaled_inverse(drift.products(alike, told) + prior.information)
+    covariance = scaled_inverse(drift.flat(told).products(alike, told) + prior.information)
     return replace(
         fit,
         parameters=parameters,
