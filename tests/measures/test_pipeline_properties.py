@@ -175,8 +175,7 @@ def test_in_a_mirror_right_and_left_change_places_and_nothing_else_does(name):
         assert other.exciting == opposite[one.exciting]
         assert (other.grade, other.why) == (one.grade, one.why)
         expected = -limits(one)[[0, 2, 1]] if turns else limits(one)
-        # The fits stop where a step no longer matters, and round differently on the way there.
-        assert limits(other) == pytest.approx(expected, rel=1e-4, abs=1e-4, nan_ok=True), key
+        assert limits(other) == pytest.approx(expected, rel=1e-6, abs=1e-6, nan_ok=True), key
 
 
 @cache

@@ -367,7 +367,8 @@ def forward_jacobian(model: Model, parameters: FloatArray, predicted: FloatArray
     columns = []
     for index, value in enumerate(parameters):
         shifted = parameters.copy()
-        shifted[index] += 1e-6 * max(abs(value), 1e-2)
+        # Away from 0, so that a mirrored recording has mirrored derivatives.
+        shifted[index] += float(np.copysign(1e-6 * max(abs(value), 1e-2), value))
         columns.append((model(shifted) - predicted) / (shifted[index] - value))
     return np.column_stack(columns)
 

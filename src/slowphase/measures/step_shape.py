@@ -29,13 +29,15 @@ class Misfit:
     """Departure of one response from its fitted shape, at times since its ramp ended.
 
     ``value`` and ``error`` (deg/s, shape (m,)) are positive where the response is stronger than
-    the fit; ``share`` (0 to 1, shape (m,)) is how much of it is beyond chance.
+    the fit; ``share`` (0 to 1, shape (m,)) is how much of it is beyond chance; ``withheld`` (m,)
+    is the size (deg/s) of what is not given back although it is more than the error explains.
     """
 
     time_s: FloatArray
     value: FloatArray
     error: FloatArray
     share: FloatArray
+    withheld: FloatArray
 
     def at(self, time_s: FloatArray) -> FloatArray:
         """What must be added to the fitted shape; it dies out after the recording's end."""
@@ -45,10 +47,11 @@ class Misfit:
 
     def error_at(self, time_s: float) -> float:
         """Standard error (deg/s) of what is added at one time."""
-        return float(np.interp(time_s, self.time_s, self.share * self.error))
+        total = np.hypot(self.share * self.error, self.withheld)
+        return float(np.interp(time_s, self.time_s, total))
 
 
-NO_MISFIT = Misfit(np.array([0.0, 1.0]), np.zeros(2), np.zeros(2), np.zeros(2))
+NO_MISFIT = Misfit(np.array([0.0, 1.0]), np.zeros(2), np.zeros(2), np.zeros(2), np.zeros(2))
 
 
 def find_misfit(pieces: Pieces, fit: StepFit, change: Change, settings: MeasureSettings) -> Misfit:
@@ -65,8 +68,11 @@ def find_misfit(pieces: Pieces, fit: StepFit, change: Change, settings: MeasureS
     value = rows @ running_median(missed, MEDIAN_OF)
     noise = quiet_noise(pieces, fit, settings)
     error = smoothed_error(rows, since, local_sd(missed, sd), noise)
-    share = share_beyond_chance(grid, value / error, settings.shape_chance)
-    return Misfit(grid, value, error, np.where(within_reach(grid, since[kept]), share, 0.0))
+    local = local_mean(grid, (value / error) ** 2)
+    near = within_reach(grid, since[kept])
+    share = np.where(near, share_beyond_chance(local, settings.shape_chance), 0.0)
+    excess = error * np.sqrt(np.maximum(local - 1.0, 0.0))
+    return Misfit(grid, value, error, share, np.where(near, (1.0 - share) * excess, 0.0))
 
 
 def within_reach(grid_s: FloatArray, time_s: FloatArray) -> BoolArray:
@@ -84,10 +90,14 @@ def smoothing_width_s(grid_s: FloatArray) -> FloatArray:
     return np.minimum(NARROWEST_S + WIDENING * grid_s, WIDEST_S)
 
 
-def share_beyond_chance(grid_s: FloatArray, standardised: FloatArray, chance: float) -> FloatArray:
+def local_mean(grid_s: FloatArray, values: FloatArray) -> FloatArray:
+    """Mean of values within the smoother's window around each grid point, shape (m,)."""
+    return smoother(grid_s, np.ones_like(grid_s), grid_s) @ values
+
+
+def share_beyond_chance(mean_square: FloatArray, chance: float) -> FloatArray:
     """1 - (chance / z²)², z² the local mean square of the standardised misfit; 0 where negative."""
-    local = smoother(grid_s, np.ones_like(grid_s), grid_s) @ standardised**2
-    return np.maximum(0.0, 1.0 - (chance / np.maximum(local, chance)) ** 2)
+    return np.asarray(np.maximum(0.0, 1.0 - (chance / np.maximum(mean_square, chance)) ** 2))
 
 
 def quiet_noise(pieces: Pieces, fit: StepFit, settings: MeasureSettings) -> NoiseModel:
