@@ -4,7 +4,13 @@ from scipy.stats import t as student
 
 from slowphase.measures.generalised import drift_of
 from slowphase.measures.interval import NOTHING, Estimate, Maker, propagate, symmetric, t_quantile
-from slowphase.measures.noise_model import TAUS_S, NoiseModel, estimate_noise, sum_blocks
+from slowphase.measures.noise_model import (
+    TAUS_S,
+    NoiseModel,
+    block_correlation,
+    estimate_noise,
+    sum_blocks,
+)
 
 
 def wandering(sd, tau_s, size, step_s, rng):
@@ -126,3 +132,11 @@ def test_a_measure_carries_its_place_its_reasons_once_and_the_worst_grade():
     assert measure.why == ("stopped_early", "low_alertness")
     assert measure.grade == "caution"
     assert (measure.low, measure.high) == (pytest.approx(0.3), pytest.approx(0.7))
+
+
+def test_means_over_blocks_have_the_covariance_that_integration_gives():
+    fine, length, tau = np.arange(0.005, 4.0, 0.01), 4.0, 1.5
+    lag = np.array([[0.0, 4.0, 9.0]])
+    found = block_correlation(lag, length, tau)
+    expected = [np.mean(np.exp(-np.abs(fine[:, None] - fine - d) / tau)) for d in lag[0]]
+    assert found[0] == pytest.approx(expected, rel=1e-3)

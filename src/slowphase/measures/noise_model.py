@@ -22,6 +22,7 @@ from slowphase.measures.settings import MeasureSettings
 
 TAUS_S = (0.8, 2.0, 6.0)  # grid of the drift's memory
 RATIOS = (0.02, 0.15, 0.8, 4.0, 20.0, 100.0)  # grid of its variance over that of a block
+WHITE_LOG_SD = 0.5  # of the white factor between blocks beyond that between neighbours
 WAVERS = (0.0, 0.01, 0.02, 0.04, 0.1)  # grid of the waver
 BLOCKS_MAX = 75  # the work grows with its third power
 BLOCK_S = 0.3  # shortest block: a few pieces
@@ -193,18 +194,22 @@ def estimate_noise(
         lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
         wave = np.outer(own, own) * np.exp(-lag / prior.waver_s)
         blocks = replace(blocks, jacobian=blocks.jacobian[:, :-1])
-    variances, white, waver = _averaged(blocks, prior, wave)
-    white = max(white, _neighbours(time_s, inverse, residual, prior.neighbour_s))
+    neighbours = _neighbours(time_s, inverse, residual, prior.neighbour_s)
+    variances, white, waver = _averaged(blocks, (length, neighbours), prior, wave)
+    white = max(white, neighbours)
     return NoiseModel(variances, white, span, waver, prior.waver_s, prior.degrees_min)
 
 
 def _averaged(
-    blocks: Blocks, prior: NoisePrior, wave: FloatArray | None
+    blocks: Blocks, known: tuple[float, float], prior: NoisePrior, wave: FloatArray | None
 ) -> tuple[tuple[float, ...], float, float]:
     """Drift variance of each memory, white factor and waver, averaged over what is likely.
 
+    ``known`` is the length of the blocks (s) and the white factor that neighbours show: a much
+    larger one between blocks is no white noise, however short the drift's memory is.
     ``wave`` (n, n) is the covariance of a waver of 1; None where there is no response.
     """
+    length_s, neighbours = known
     wavers = np.array(WAVERS if wave is not None else WAVERS[:1])
     typical = float(np.median(1.0 / blocks.weight))
     lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
@@ -216,7 +221,7 @@ def _averaged(
     )
     added[:, range(lag.shape[0]), range(lag.shape[0])] += 1.0 / blocks.weight
     for i, tau in enumerate(TAUS_S):
-        alike = typical * np.exp(-lag / tau)
+        alike = typical * block_correlation(lag, length_s, tau)
         for j, ratio in enumerate(RATIOS):
             criteria[i, j], scales[i, j] = restricted_likelihood(
                 ratio * alike + added, blocks.residual, basis
@@ -224,6 +229,7 @@ def _averaged(
     drifts = typical * np.array(RATIOS)[None, :, None] * scales
     criteria += prior.penalty(np.sqrt(drifts), np.array(TAUS_S)[:, None, None])
     criteria += 2 * np.log1p(wavers**2 * scales / prior.waver**2)
+    criteria += (np.log(np.maximum(scales / max(neighbours, 1e-12), 1.0)) / WHITE_LOG_SD) ** 2
     weight = np.exp(-0.5 * (criteria - criteria.min()))
     weight /= weight.sum()
     variances = np.sum(weight * drifts, axis=(1, 2))
@@ -240,6 +246,18 @@ def _neighbours(
         return 1.0
     variance = 1.0 / inverse[1:][close] + 1.0 / inverse[:-1][close]
     return float(np.mean(np.diff(residual)[close] ** 2 / variance))
+
+
+def block_correlation(lag_s: FloatArray, length_s: float, tau_s: float) -> FloatArray:
+    """Covariance between means over blocks of a process exp(-lag/tau) of variance 1, (n, n).
+
+    ``lag_s`` are the distances of the blocks' centres, 0 for a block and itself: long blocks
+    average a short drift away, which its variance must not be blamed for.
+    """
+    x = length_s / tau_s
+    own = 2.0 / x * (1.0 - (1.0 - np.exp(-x)) / x)
+    across = np.exp(-np.maximum(lag_s, length_s) / tau_s) * (2.0 / x * np.sinh(x / 2.0)) ** 2
+    return np.asarray(np.where(lag_s > 0, np.minimum(across, own), own))
 
 
 def column_space(columns: FloatArray) -> FloatArray:

@@ -32,7 +32,7 @@ class MeasureSettings:
     """Centre of the prior on the wandering of slow-phase velocity in the dark (SD, deg/s)."""
     drift_seeing_deg_s: float = 0.15
     """The same where the patient sees a target or a room, which steady the eye."""
-    drift_log_sd: float = 0.6
+    drift_log_sd: float = 0.5
     """Its SD in natural-log units: 95 % within a factor of three, so that a usual recording
     decides."""
     drift_memory_s: float = 2.0
