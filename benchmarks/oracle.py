@@ -17,9 +17,10 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.eye.track import SIDES, Tracked, find_plane, tracked
 from slowphase.measures.interval import propagate
 from slowphase.measures.kinds import KINDS
+from slowphase.measures.model import Model, jacobian_of
 from slowphase.measures.prepare import Prepared, fitting
 from slowphase.measures.reflex import Drive, resample_motion
-from slowphase.measures.regression import Prior, forward_jacobian, scaled_inverse
+from slowphase.measures.regression import Prior, scaled_inverse
 from slowphase.measures.result import TrialResult
 from slowphase.measures.sinusoid import (
     ADAPT,
@@ -31,13 +32,12 @@ from slowphase.measures.sinusoid import (
     RATIO,
     RIGHT,
     SinusoidFit,
+    SinusoidModel,
     sinusoid_prior,
 )
-from slowphase.measures.sinusoid import predict as sinusoid_model
 from slowphase.measures.sinusoid_measures import sinusoid_motion
 from slowphase.measures.steady import asymmetry_pct
-from slowphase.measures.step import find_changes, from_rest, step_prior
-from slowphase.measures.step import predict as step_model
+from slowphase.measures.step import StepModel, find_changes, from_rest, step_prior
 from slowphase.measures.step_measures import response_of
 from slowphase.measures.step_shape import NO_MISFIT
 from slowphase.physiology.person import Person
@@ -108,14 +108,14 @@ def information(columns: np.ndarray, scene: "Scene") -> np.ndarray:
 
 
 def smallest_errors(
-    model: Callable[[np.ndarray], np.ndarray],
+    model: Model,
     quantities: Callable[[np.ndarray], np.ndarray],
     parameters: np.ndarray,
     prior: Prior,
     scene: "Scene",
 ) -> np.ndarray:
     """Smallest standard errors of ``quantities`` of the parameters, given their prior."""
-    columns = forward_jacobian(model, parameters, model(parameters))
+    columns = jacobian_of(model, parameters, model(parameters))
     fisher = information(columns, scene)
     return propagate(quantities, parameters, scaled_inverse(fisher + prior.information))[1]
 
@@ -203,7 +203,7 @@ def _of_sinusoid(prepared, made, person, scene: Scene) -> dict[str, float]:
         return np.array([abs(steady.fundamental), phase, p[BIAS], *sizes, asymmetry_pct(cycle)])
 
     errors = smallest_errors(
-        lambda p: sinusoid_model(p, drive, frequency, scene.gaze_deg),
+        SinusoidModel(drive, frequency, scene.gaze_deg),
         values,
         parameters,
         prior,
@@ -234,7 +234,7 @@ def _of_step(prepared, made, person, scene: Scene) -> dict[str, float]:
         return np.concatenate([*both, p[:1]])
 
     errors = smallest_errors(
-        lambda p: step_model(p, changes, drive, scene.gaze_deg),
+        StepModel(drive, changes, scene.gaze_deg),
         values,
         parameters,
         step_prior(changes, prepared.settings),

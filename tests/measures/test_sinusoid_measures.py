@@ -16,9 +16,12 @@ from made_traces import (
 )
 from outside_data import outside
 from scipy.io import loadmat
+from scipy.optimize import approx_fprime
 
 from slowphase.eye.slowphase import integrate
+from slowphase.measures.reflex import Drive, Motion
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.sinusoid import SinusoidModel
 from slowphase.measures.suppression import suppression_pair
 from slowphase.physiology.transfer import filtered, high_pass
 from slowphase.recording.trial import Recording
@@ -286,3 +289,15 @@ def test_a_head_that_is_nowhere_known_is_no_motion():
     )
     assert found["gain"].value is None
     assert "no_motion" in found["gain"].why
+
+
+def test_the_derivatives_of_the_sinusoid_are_those_that_scipy_finds():
+    time = np.arange(0.0, 60.0, 0.02)
+    motion = Motion(time, 60.0 * np.sin(2 * np.pi * 0.05 * time))
+    nodes = np.arange(2.0, 58.0, 0.37)[:, None] + np.array([-0.05, 0.0, 0.05])
+    gaze = np.random.default_rng(2).normal(0, 5, nodes.shape[0])
+    model = SinusoidModel(Drive(motion, nodes), 0.05, gaze)
+    at = np.array([4.0, 0.5, 0.7, 2.6, 0.2, 4.4, -0.05, 0.03, 0.02, 0.1])
+    # approx_fprime of scipy.optimize: a general-purpose reference, not our own differences.
+    expected = approx_fprime(at, model, 1e-6)
+    assert model.jacobian(at) == pytest.approx(expected, rel=1e-3, abs=1e-3)

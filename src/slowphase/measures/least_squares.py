@@ -6,7 +6,7 @@ For data without priors, outliers or correlation; the robust engine is `regressi
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
-from slowphase.measures.regression import Model
+from slowphase.measures.model import Model
 
 POLISHING = 60  # most iterations
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -14,9 +15,10 @@ from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import filtered, leaky_integral, residues
 
 REMEMBERED = 60  # responses kept: more than one round of a fit asks for
+NUDGE = 1e-6  # of a logarithm or a latency (s): small for any curve, large beside rounding
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Motion:
     """Chair velocity on an even grid: ``time_s`` and ``velocity_deg_s`` of shape (m,).
 
@@ -32,7 +34,7 @@ class Motion:
         """Grid points per second."""
         return 1.0 / float(self.time_s[1] - self.time_s[0])
 
-    @property
+    @cached_property
     def peak_deg_s(self) -> float:
         """Largest lasting speed of the chair."""
         return max(float(np.percentile(np.abs(self.velocity_deg_s), 98)), 1e-6)
@@ -60,6 +62,19 @@ class Drive:
     def __call__(self, decay_s: float, adaptation_s: float, lead_s: float = 0.0) -> FloatArray:
         """Filtered head velocity ``lead_s`` ahead of the nodes, shape (p, q)."""
         return self._once((decay_s, adaptation_s, lead_s), self._at_nodes)
+
+    def half(
+        self, way: float, log_decay: float, log_adaptation: float, lead_s: float
+    ) -> FloatArray:
+        """The half wave of one direction (``way`` 1.0 right, -1.0 left), never below 0, (p, q)."""
+        decay_s, adaptation_s = float(np.exp(log_decay)), float(np.exp(log_adaptation))
+        return np.maximum(way * self(decay_s, adaptation_s, lead_s), 0.0)
+
+    def half_derivatives(self, way: float, at: tuple[float, float, float]) -> list[FloatArray]:
+        """Derivatives of `half` with respect to each of its three arguments, shape (p, q) each."""
+        base = self.half(way, *at)
+        moved = [tuple(np.add(at, NUDGE * one)) for one in np.eye(3)]
+        return [(self.half(way, *place) - base) / NUDGE for place in moved]
 
     def _at_nodes(self, decay_s: float, adaptation_s: float, lead_s: float) -> FloatArray:
         poles, weights = residues(effective(decay_s, adaptation_s))

@@ -6,13 +6,13 @@ noise is estimated, and weak parameters are held by normal priors. The covarianc
 with the residuals' own correlation in time between the bread.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.generalised import Drift, drift_of
+from slowphase.measures.model import Model, jacobian_of
 from slowphase.measures.noise_model import (
     USUAL_EYES,
     NoiseModel,
@@ -22,7 +22,6 @@ from slowphase.measures.noise_model import (
 )
 from slowphase.measures.settings import MeasureSettings
 
-Model = Callable[[FloatArray], FloatArray]
 MAD_TO_SD = 1.4826  # of normal values
 BISQUARE_SD = MeasureSettings().outlier_sd  # where no settings are given
 ROUNDS = 30  # most iterations
@@ -154,7 +153,7 @@ def robust_fit(
     predicted = model(parameters)
     residual = data.observed - predicted
     known = np.hypot(data.noise, scatter) ** 2
-    jacobian = forward_jacobian(model, parameters, predicted)
+    jacobian = jacobian_of(model, parameters, predicted)
     if robust:
         known = known * noise_by_speed(residual, predicted, weight / known)
     inverse = weight / known
@@ -189,7 +188,7 @@ def _refined(
     predicted = data.observed - residual
     before = np.zeros(parameters.size)
     for number in range(REFINING_ROUNDS):
-        jacobian = forward_jacobian(model, parameters, predicted)
+        jacobian = jacobian_of(model, parameters, predicted)
         if number < WEIGHING_ROUNDS:
             beside = residual - drift.expected(residual, weight / white)
             weight = data.share * bisquare(beside / _spread(beside, white, data), data.outlier_sd)
@@ -304,7 +303,7 @@ def _iterate(
             wide = max(float(WIDE_ROUNDS - number), 1.0)
             weight = data.share * bisquare(residual / (wide * sd), data.outlier_sd)
         inverse = weight / sd**2
-        jacobian = forward_jacobian(model, parameters, predicted)
+        jacobian = jacobian_of(model, parameters, predicted)
         information = (jacobian.T * inverse) @ jacobian + prior.information
         gradient = jacobian.T @ (inverse * residual) + prior.pull(parameters)
         cost = float(np.sum(inverse * residual**2)) + prior.distance(parameters)
@@ -360,17 +359,6 @@ def scaled_inverse(matrix: FloatArray) -> FloatArray:
     """
     scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), 1e-300))
     return np.linalg.pinv(matrix * np.outer(scale, scale), hermitian=True) * np.outer(scale, scale)
-
-
-def forward_jacobian(model: Model, parameters: FloatArray, predicted: FloatArray) -> FloatArray:
-    """Forward differences, shape (p, k); ``predicted`` is the model at ``parameters``."""
-    columns = []
-    for index, value in enumerate(parameters):
-        shifted = parameters.copy()
-        # Away from 0, so that a mirrored recording has mirrored derivatives.
-        shifted[index] += float(np.copysign(1e-6 * max(abs(value), 1e-2), value))
-        columns.append((model(shifted) - predicted) / (shifted[index] - value))
-    return np.column_stack(columns)
 
 
 def _scatter(residual: FloatArray, data: Data) -> float:

@@ -16,12 +16,12 @@ import numpy as np
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.lapses import find_lapses
+from slowphase.measures.model import Model
 from slowphase.measures.reflex import Drive, Motion, data_of
 from slowphase.measures.regression import (
     ROUGH,
     Data,
     Fit,
-    Model,
     Prior,
     no_prior,
     robust_fit,
@@ -32,6 +32,7 @@ from slowphase.measures.steady import SteadyState, direction_response
 
 LAPSE_ROUNDS = 4  # iterations: lapses are looked for again with the better model
 BIAS, RIGHT, LEFT, DECAY, RATIO, ADAPT, PHASE, PHASE_DIFF, GAZE, BEND = range(10)
+WAYS = (1.0, -1.0)  # right excited, left excited
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +96,7 @@ def fit_sinusoid(
     prior = sinusoid_prior(settings)
     drive = Drive(motion, pieces.node_times_s())
     data = data_of(pieces, settings)
-
-    def model(parameters: FloatArray) -> FloatArray:
-        return predict(parameters, drive, frequency_hz, pieces.gaze_deg)
-
+    model = SinusoidModel(drive, frequency_hz, pieces.gaze_deg)
     start = robust_point(model, starting_point(data, drive, settings), data, prior, still=ROUGH)
     held = hold_gaze(start)
 
@@ -140,25 +138,63 @@ def sinusoid_prior(settings: MeasureSettings) -> Prior:
     return Prior(mean, sd)
 
 
-def predict(
-    parameters: FloatArray,
-    drive: Drive,
-    frequency_hz: float,
-    gaze_deg: FloatArray | float,
-) -> FloatArray:
-    """Slow-phase velocity at the nodes of ``drive``, averaged over each row of nodes."""
-    decays, adaptation = time_constants(parameters)
-    shifts = parameters[PHASE] + 0.5 * parameters[PHASE_DIFF] * np.array([1.0, -1.0])
-    lead_s = shifts / (2 * np.pi * frequency_hz)
-    right = bent(np.maximum(drive(decays[0], adaptation, lead_s[0]), 0.0), parameters[BEND], drive)
-    left = bent(np.maximum(-drive(decays[1], adaptation, lead_s[1]), 0.0), parameters[BEND], drive)
-    moved = parameters[LEFT] * left.mean(axis=1) - parameters[RIGHT] * right.mean(axis=1)
-    return parameters[BIAS] + moved - parameters[GAZE] * gaze_deg
+@dataclass(frozen=True, slots=True)
+class SinusoidModel:
+    """Slow-phase velocity at the nodes of ``drive``, averaged over each row of nodes, shape (p,).
 
+    ``gaze_deg`` (p,) is eye position, or 0.
+    """
 
-def bent(speed: FloatArray, bend: float, drive: Drive) -> FloatArray:
-    """Half waves (deg/s) that stay below a straight line by ``bend`` at the chair's peak speed."""
-    return speed - bend * speed**3 / drive.motion.peak_deg_s**2
+    drive: Drive
+    frequency_hz: float
+    gaze_deg: FloatArray | float
+
+    def __call__(self, parameters: FloatArray) -> FloatArray:
+        """Prediction for the ten parameters."""
+        right, left = (
+            self._bent(self.drive.half(way, *self._arguments(parameters, way)), parameters[BEND])
+            for way in WAYS
+        )
+        moved = parameters[LEFT] * left - parameters[RIGHT] * right
+        return np.asarray(parameters[BIAS] + moved - parameters[GAZE] * self.gaze_deg)
+
+    def jacobian(self, parameters: FloatArray) -> FloatArray:
+        """Derivatives with respect to the ten parameters, shape (p, 10)."""
+        drive, bend = self.drive, parameters[BEND]
+        columns = np.zeros((drive.nodes_s.shape[0], parameters.size))
+        columns[:, BIAS], columns[:, GAZE] = 1.0, -np.asarray(self.gaze_deg)
+        for way, strength in zip(WAYS, (RIGHT, LEFT), strict=True):
+            at = self._arguments(parameters, way)
+            half = drive.half(way, *at)
+            gain, share = -way * parameters[strength], half / drive.motion.peak_deg_s
+            columns[:, strength] = -way * self._bent(half, bend)
+            columns[:, BEND] -= gain * (half * share**2).mean(axis=1)
+            steepness = gain * (1.0 - 3.0 * bend * share**2)
+            by_decay, by_adaptation, by_lead = (
+                (steepness * slope).mean(axis=1) for slope in drive.half_derivatives(way, at)
+            )
+            by_phase = by_lead / (2 * np.pi * self.frequency_hz)
+            columns[:, ADAPT] += by_adaptation
+            columns[:, DECAY] += by_decay
+            columns[:, RATIO] += 0.5 * way * by_decay
+            columns[:, PHASE] += by_phase
+            columns[:, PHASE_DIFF] += 0.5 * way * by_phase
+        return columns
+
+    def _arguments(self, parameters: FloatArray, way: float) -> tuple[float, float, float]:
+        """Logarithms of one direction's decay and of adaptation, and its lead (s)."""
+        shift = parameters[PHASE] + 0.5 * way * parameters[PHASE_DIFF]
+        return (
+            float(parameters[DECAY] + 0.5 * way * parameters[RATIO]),
+            float(parameters[ADAPT]),
+            float(shift / (2 * np.pi * self.frequency_hz)),
+        )
+
+    def _bent(self, half: FloatArray, bend: float) -> FloatArray:
+        """Half waves below a straight line by ``bend`` at the chair's peak speed, averaged."""
+        return np.asarray(
+            (half * (1.0 - bend * (half / self.drive.motion.peak_deg_s) ** 2)).mean(axis=1)
+        )
 
 
 def starting_point(data: Data, drive: Drive, settings: MeasureSettings) -> FloatArray:

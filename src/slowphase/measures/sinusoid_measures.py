@@ -34,8 +34,8 @@ from slowphase.measures.sinusoid import (
     PHASE_DIFF,
     RIGHT,
     SinusoidFit,
+    SinusoidModel,
     fit_sinusoid,
-    predict,
     steady_state,
 )
 from slowphase.measures.steady import asymmetry_pct, peak_speeds
@@ -77,7 +77,7 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
     why = fit_reasons(prepared, fit)
     make = Maker(make.trial, (*why, *make.why))
     everywhere = Drive(motion, prepared.recording.time_s[:, None])
-    fitted = predict(fit.fit.parameters, everywhere, frequency, 0.0)
+    fitted = SinusoidModel(everywhere, frequency, 0.0)(fit.fit.parameters)
     return result(
         prepared,
         [*reflex_measures(make, fit, prepared), *trial_measures(make, fit, prepared)],

@@ -17,12 +17,12 @@ from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.lapses import find_dips, median_within
 from slowphase.measures.measure import Side
+from slowphase.measures.model import Model
 from slowphase.measures.reflex import Drive, Motion, data_of
 from slowphase.measures.regression import (
     ROUGH,
     Data,
     Fit,
-    Model,
     Prior,
     no_prior,
     robust_fit,
@@ -155,10 +155,7 @@ def fit_step(
     drive = Drive(motion, pieces.node_times_s())
     data = data_of(pieces, settings)
     prior = step_prior(changes, settings)
-
-    def model(parameters: FloatArray) -> FloatArray:
-        return predict(parameters, changes, drive, pieces.gaze_deg)
-
+    model = StepModel(drive, changes, pieces.gaze_deg)
     start = robust_point(
         model, starting_point(model, data, changes, settings), data, prior, still=ROUGH
     )
@@ -240,25 +237,35 @@ def step_prior(changes: tuple[Change, ...], settings: MeasureSettings) -> Prior:
     return Prior(mean, sd)
 
 
-def predict(
-    parameters: FloatArray,
-    changes: tuple[Change, ...],
-    drive: Drive,
-    gaze_deg: FloatArray | float,
-) -> FloatArray:
-    """Slow-phase velocity at the nodes of ``drive``, averaged over each row of nodes.
+@dataclass(frozen=True, slots=True)
+class StepModel:
+    """Slow-phase velocity at the nodes of ``drive``, averaged over each row of nodes, shape (p,).
 
     A direction that the spin does not excite by a change of its own (a spin that was never
-    stopped) shares the other one's gain and decay.
+    stopped) shares the other one's gain and decay. ``gaze_deg`` (p,) is eye position, or 0.
     """
-    total = parameters[BIAS] - parameters[GAZE] * gaze_deg
-    for way in (1.0, -1.0):
-        own = [i for i, change in enumerate(changes) if change.size_deg_s * way > 0]
-        gain, decay, adaptation = response_parameters(parameters, own[0] if own else 0)
-        total = total - way * gain * np.maximum(
-            way * drive(decay, adaptation, -parameters[LATE]), 0.0
-        ).mean(axis=1)
-    return np.asarray(total, dtype=float)
+
+    drive: Drive
+    changes: tuple[Change, ...]
+    gaze_deg: FloatArray | float
+
+    def __call__(self, parameters: FloatArray) -> FloatArray:
+        """Prediction for the shared parameters and two per change."""
+        total = parameters[BIAS] - parameters[GAZE] * self.gaze_deg
+        for way in (1.0, -1.0):
+            half = self.drive.half(way, *self._arguments(parameters, way))
+            total = total - way * parameters[self._own(way)] * half.mean(axis=1)
+        return np.asarray(total, dtype=float)
+
+    def _own(self, way: float) -> int:
+        """Index of the gain that serves one direction; its log decay comes next."""
+        own = [i for i, change in enumerate(self.changes) if change.size_deg_s * way > 0]
+        return FIRST + 2 * (own[0] if own else 0)
+
+    def _arguments(self, parameters: FloatArray, way: float) -> tuple[float, float, float]:
+        """Logarithms of one direction's decay and of adaptation, and its lead (s)."""
+        log_decay = parameters[self._own(way) + 1]
+        return float(log_decay), float(parameters[ADAPT]), -float(parameters[LATE])
 
 
 def starting_point(

@@ -34,10 +34,10 @@ from slowphase.measures.step import (
     GAZE,
     Change,
     StepFit,
+    StepModel,
     find_changes,
     fit_step,
     from_rest,
-    predict,
     response_parameters,
 )
 from slowphase.measures.step_response import response_alone
@@ -77,7 +77,7 @@ def measure_step(prepared: Prepared) -> TrialResult:
         lapsed = (*lapsed, "wrong_way")
     make = Maker(make.trial, (*lapsed, *make.why))
     everywhere = prepared.recording.time_s[:, None]
-    fitted = predict(fit.fit.parameters, changes, Drive(motion, everywhere), 0.0)
+    fitted = StepModel(Drive(motion, everywhere), changes, 0.0)(fit.fit.parameters)
     there = [responds(fit, index, prepared) for index in range(len(changes))]
     misfits = [
         find_misfit(prepared.pieces, fit, change, settings) if here else NO_MISFIT

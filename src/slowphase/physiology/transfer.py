@@ -108,7 +108,7 @@ def _decaying_sum(kept: float, gained: FloatArray) -> FloatArray:
     padded[: gained.size] = gained
     falling = kept ** np.arange(length)
     sums = np.cumsum(padded.reshape(count, length) / falling, axis=1) * falling
-    carried, over = 0.0, kept ** (1 + np.arange(length))
+    carried, over = 0.0, kept * falling
     for index in range(count):
         sums[index] += carried * over
         carried = sums[index, -1]
