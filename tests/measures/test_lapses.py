@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from made_traces import answered, by_name, recorded, result_of, times, trial, turning
 
-from slowphase.measures.lapses import find_dips, local_strength
+from slowphase.measures.lapses import find_dips, find_falls, local_strength
 from slowphase.measures.settings import MeasureSettings
 
 SETTINGS = MeasureSettings()
@@ -105,6 +105,33 @@ def test_a_response_that_only_decays_has_no_dip():
 def test_a_dip_within_the_wandering_of_the_eye_does_not_count():
     time, speed = decaying(0.4)
     assert not find_dips(time, speed, 20.0, SETTINGS).any()
+
+
+def test_a_response_that_grows_had_lapsed_when_the_chair_changed():
+    time, speed = decaying(0.7, -1.0, 1.0)
+    found = time[find_dips(time, speed, 0.4, SETTINGS)]
+    assert found.min() == 0.0
+    assert found.max() == pytest.approx(1.0, abs=1.2)
+
+
+def test_after_a_fall_that_no_reflex_shows_a_small_return_ends_the_lapse():
+    # The return is to 1.3 of what was left: too little, had the fall before not been seen.
+    time, speed = decaying(0.5, 3.0, 12.0)
+    before = (time > 3.0) & (time < 12.0)
+    speed[time >= 12.0] *= 1.3 * 0.5
+    found = find_dips(time, speed, 0.2, SETTINGS)
+    assert found[before].mean() > 0.9
+    assert not found[(time < 2.0) | (time > 13.5)].any()
+
+
+def test_a_lapse_falls_off_the_fit_at_once_and_another_shape_does_not():
+    time, whole = decaying()
+    _, speed = decaying(0.65)
+    found = time[find_falls(time, whole, whole - speed, 0.3, SETTINGS)]
+    assert found.min() == pytest.approx(10.0, abs=1.6)
+    assert found.max() == pytest.approx(16.0, abs=1.6)
+    gradual = 0.35 * whole * np.clip((time - 2.0) / 10.0, 0.0, 1.0)
+    assert not find_falls(time, whole, gradual, 0.3, SETTINGS).any()
 
 
 def test_too_few_pieces_cannot_show_a_dip():

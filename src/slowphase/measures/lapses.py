@@ -10,6 +10,8 @@ from slowphase.measures.regression import Fit
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.strength import alert_level, strength_levels
 
+BRIEF = 3  # pieces: fewer are a remainder of a quick phase
+
 
 def find_lapses(
     time_s: FloatArray,
@@ -95,40 +97,94 @@ def find_dips(
 
     ``speed`` is the response (deg/s, positive), ``error`` the SD of its wandering. Where it sinks
     below what it later reaches, deeper than ``lapse_depth`` of the response and than ``lapse_sd``
-    errors, it has lapsed: from the sharp fall before, or from the beginning where there was none,
-    and for ``lapse_min_s`` at least. A lapse that lasts until the next change of velocity leaves
-    no such mark.
+    errors, it has lapsed from the beginning. After a fall that no reflex shows, ``lapse_rise`` of
+    what it later reaches is enough, and it has lapsed from there, for ``lapse_min_s`` at least. One
+    that grows from the beginning, by as much, had lapsed when the chair changed. A lapse that
+    lasts until the next change of velocity leaves no such mark.
     """
     lapse = np.zeros(time_s.size, dtype=bool)
     if time_s.size < settings.lapse_pieces_min:
         return lapse
     smooth = median_within(time_s, speed, settings.lapse_window_s)
     later = np.maximum.accumulate(smooth[::-1])[::-1]
-    floor = np.maximum(settings.lapse_depth * later, settings.lapse_sd * error)
+    missing, surely = later - smooth, settings.lapse_sd * error
     start, stop = runs_of(
-        (later - smooth > floor) & (later > settings.lapse_dip_share * smooth.max())
+        (missing > np.maximum(settings.lapse_rise * later, surely))
+        & (later > settings.lapse_dip_share * smooth.max())
     )
-    margin = settings.lapse_window_s / 2
-    for a, b in zip(start, stop, strict=True):
-        since = last_fall_s(time_s[: a + 1], smooth[: a + 1], error, settings)
-        if time_s[b - 1] - since >= settings.lapse_min_s:
+    margin, free = settings.lapse_window_s / 2, 0
+    for a, b in zip(start.tolist(), stop.tolist(), strict=True):
+        fell = fall_s(time_s[free : a + 1], smooth[free : a + 1], error, settings)
+        deep = bool(np.any(missing[a:b] > np.maximum(settings.lapse_depth * later[a:b], surely)))
+        since = float(time_s[0]) if fell is None else fell
+        if deep if fell is None else time_s[b - 1] - since >= settings.lapse_min_s:
             lapse |= (time_s >= since - margin) & (time_s <= time_s[b - 1] + margin)
+            free = b
+    scatter = np.hypot(error, robust_sd(np.diff(speed)) / 2**0.5)
+    for followed, sd in ((smooth, error), (running_median(speed, BRIEF), scatter)):
+        lapse |= time_s <= _grown_s(time_s, followed, sd, settings) + margin
     return lapse
 
 
-def last_fall_s(
-    time_s: FloatArray, smooth: FloatArray, error: float, settings: MeasureSettings
-) -> float:
-    """When a decaying speed last fell more sharply than any reflex decays.
+def find_falls(
+    time_s: FloatArray,
+    expected: FloatArray,
+    missing: FloatArray,
+    error: float,
+    settings: MeasureSettings,
+) -> BoolArray:
+    """Pieces of lapses in which a response falls off its robust fit at once, shape (p,).
 
-    The first time where it never did. ``smooth`` and ``time_s`` have shape (m,).
+    ``expected`` is the fitted response (deg/s, positive), ``missing`` what is wanting to it. A
+    response of another shape leaves the fit gradually; a lapse does so within ``lapse_fall_s``.
+    """
+    lapse = np.zeros(time_s.size, dtype=bool)
+    if time_s.size < settings.lapse_pieces_min:
+        return lapse
+    smooth = median_within(time_s, missing, settings.lapse_window_s)
+    floor = np.maximum(settings.lapse_depth * expected, settings.lapse_sd * error)
+    telling = expected > settings.lapse_dip_share * expected.max()
+    start, stop = runs_of((smooth > floor) & telling)
+    margin = settings.lapse_window_s / 2
+    whole = np.flatnonzero(smooth <= settings.lapse_whole * floor)
+    for a, b in zip(start.tolist(), stop.tolist(), strict=True):
+        before = whole[whole < a]
+        since = float(time_s[before[-1]]) if before.size else float(time_s[0])
+        sudden = time_s[a] - since <= settings.lapse_fall_s
+        if sudden and time_s[b - 1] - since >= settings.lapse_min_s:
+            lapse |= (time_s > since) & (time_s <= time_s[b - 1] + margin)
+    return lapse
+
+
+def _grown_s(time_s: FloatArray, speed: FloatArray, sd: float, settings: MeasureSettings) -> float:
+    """Until when a response that lapsed before it began is still growing; -inf where it is not."""
+    later = np.maximum.accumulate(speed[::-1])[::-1]
+    floor = np.maximum(settings.lapse_rise * later, settings.lapse_sd * sd)
+    start, stop = runs_of(later - speed > floor)
+    long = np.flatnonzero(stop - start >= BRIEF)
+    if long.size == 0 or time_s[start[long[0]]] - time_s[0] > settings.lapse_min_s:
+        return -np.inf
+    first, end = int(start[long[0]]), int(stop[long[0]])
+    fell = fall_s(time_s[: first + 1], speed[: first + 1], sd, settings)
+    return float(time_s[end - 1]) if fell is None else -np.inf
+
+
+def fall_s(
+    time_s: FloatArray, smooth: FloatArray, error: float, settings: MeasureSettings
+) -> float | None:
+    """When a decaying speed fell most, where no reflex decays so sharply; None if it never did.
+
+    ``smooth`` and ``time_s`` have shape (m,).
     """
     after = np.interp(time_s + settings.lapse_fall_s, time_s, smooth)
     fall = smooth - after
     sharp = (after < settings.lapse_fall_share * smooth) & (fall > settings.lapse_fall_sd * error)
-    found = np.flatnonzero(sharp)
-    middle = settings.lapse_fall_s / 2
-    return float(time_s[found[-1]]) + middle if found.size else float(time_s[0])
+    if not sharp.any():
+        return None
+    share = np.where(sharp, fall / np.maximum(smooth, 1e-9), 0.0)
+    # A fall in no time is as deep wherever the window holds it: it lies where they all overlap.
+    middle = float(np.median(time_s[share > 0.9 * share.max()]))
+    return middle + settings.lapse_fall_s / 2
 
 
 def median_within(time_s: FloatArray, values: FloatArray, window_s: float) -> FloatArray:

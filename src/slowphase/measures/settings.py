@@ -75,6 +75,9 @@ class MeasureSettings:
     lapse_depth: float = 0.2
     """Smallest fall of the response that counts as a lapse, as a share of the alert response:
     less is the ordinary waxing and waning, which the interval carries."""
+    lapse_rise: float = 0.1
+    """Share of a step response that is missing at its beginning where it had lapsed already when
+    the chair changed: a reflex begins with its strongest moment, and nothing else makes it grow."""
     lapse_sd: float = 4.0
     """Multiples of the wandering's SD by which a dip of a step response must stand out."""
     alert_share: float = 0.15
@@ -102,6 +105,9 @@ class MeasureSettings:
     """Time (s) over which a decaying response is watched for a fall that no reflex shows."""
     lapse_fall_share: float = 0.65
     """Share of its speed that such a fall goes below: a decay of 5 s leaves 0.67 after 2 s."""
+    lapse_whole: float = 0.25
+    """Share of a lapse's least depth up to which a response still lies on its fit: within
+    ``lapse_fall_s`` of it a lapse is deep, another shape of the response is not."""
     lapse_fall_sd: float = 3.0
     """Multiples of the wandering's SD that such a fall must exceed: less may be the eye's own."""
     lapse_dip_share: float = 0.2

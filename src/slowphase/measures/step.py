@@ -15,7 +15,7 @@ import numpy as np
 from slowphase.eye.noise import robust_sd
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
-from slowphase.measures.lapses import find_dips, median_within
+from slowphase.measures.lapses import find_dips, find_falls, median_within
 from slowphase.measures.measure import Side
 from slowphase.measures.model import Model
 from slowphase.measures.reflex import Drive, Motion, data_of
@@ -156,40 +156,43 @@ def fit_step(
     data = data_of(pieces, settings)
     prior = step_prior(changes, settings)
     model = StepModel(drive, changes, pieces.gaze_deg)
-    start = robust_point(
-        model, starting_point(model, data, changes, settings), data, prior, still=ROUGH
-    )
-    held: tuple[int, ...] = ()
-    if start[GAZE] < 0:
-        start[GAZE], held = 0.0, (GAZE,)
-    strengths = (BIAS, *range(FIRST, start.size, 2))
+    strengths = (BIAS, *range(FIRST, prior.mean.size, 2))
 
-    def fit_kept(begin: FloatArray, kept: Data) -> Fit:
-        return robust_fit(model, begin, kept, prior, near=True, held=held, strengths=strengths)
+    def fit_kept(kept: Data) -> Fit:
+        # From anew each time: beside a fit to lapses, what is alert would look like outliers.
+        begin = starting_point(model, kept, changes, settings)
+        start = robust_point(model, begin, kept, prior, still=ROUGH)
+        held: tuple[int, ...] = ()
+        if start[GAZE] < 0:
+            start[GAZE], held = 0.0, (GAZE,)
+        return robust_fit(model, start, kept, prior, near=True, held=held, strengths=strengths)
 
-    fit = fit_kept(start, data)
+    fit = fit_kept(data)
     lapse = np.zeros(len(pieces), dtype=bool)
     for _ in range(LAPSE_ROUNDS):
         found = find_step_lapses(pieces, fit, changes, settings)
         if np.array_equal(found, lapse) or np.mean(found) > settings.lapse_share_max:
             break
         lapse = found
-        kept = data.without(lapse)
-        fit = fit_kept(fit.parameters, kept)
+        fit = fit_kept(data.without(lapse))
     return StepFit(fit, changes, lapse)
 
 
 def find_step_lapses(
     pieces: Pieces, fit: Fit, changes: tuple[Change, ...], settings: MeasureSettings
 ) -> BoolArray:
-    """Pieces in which a decaying response sinks and comes back, shape (p,)."""
+    """Pieces in which a decaying response sinks and comes back or falls at once, shape (p,)."""
     still = fit.parameters[BIAS] - fit.parameters[GAZE] * pieces.gaze_deg
     error = quiet_wandering(pieces, fit, changes, settings)
     lapse = np.zeros(len(pieces), dtype=bool)
     for change in changes:
         inside = (pieces.time_s >= change.stop_s) & (pieces.time_s < change.until_s)
         speed = -np.sign(change.size_deg_s) * (pieces.velocity_deg_s - still)[inside]
+        missing = np.sign(change.size_deg_s) * fit.residual[inside]
         lapse[inside] = find_dips(pieces.time_s[inside], speed, error, settings)
+        lapse[inside] |= find_falls(
+            pieces.time_s[inside], speed + missing, missing, error, settings
+        )
     return lapse
 
 
