@@ -134,6 +134,15 @@ def test_a_lapse_falls_off_the_fit_at_once_and_another_shape_does_not():
     assert not find_falls(time, whole, gradual, 0.3, SETTINGS).any()
 
 
+def test_a_late_dip_without_a_fall_does_not_take_the_beginning_with_it():
+    time, speed = decaying()
+    late = (time > 16.0) & (time < 22.0)
+    speed[late] *= 1.0 - 0.4 * (time[late] - 16.0) / 6.0
+    found = time[find_dips(time, speed, 0.2, SETTINGS)]
+    assert found.min() > 15.0
+    assert found.max() == pytest.approx(22.0, abs=1.6)
+
+
 def test_too_few_pieces_cannot_show_a_dip():
     assert not find_dips(np.arange(5.0), np.arange(5.0), 0.1, SETTINGS).any()
 

@@ -97,10 +97,10 @@ def find_dips(
 
     ``speed`` is the response (deg/s, positive), ``error`` the SD of its wandering. Where it sinks
     below what it later reaches, deeper than ``lapse_depth`` of the response and than ``lapse_sd``
-    errors, it has lapsed from the beginning. After a fall that no reflex shows, ``lapse_rise`` of
-    what it later reaches is enough, and it has lapsed from there, for ``lapse_min_s`` at least. One
-    that grows from the beginning, by as much, had lapsed when the chair changed. A lapse that
-    lasts until the next change of velocity leaves no such mark.
+    errors, it has lapsed: from the beginning if that was within ``lapse_early_s``. After a fall
+    that no reflex shows, ``lapse_rise`` of what it later reaches is enough, and it has lapsed from
+    there, for ``lapse_min_s`` at least. One that grows from the beginning, by as much, had lapsed
+    when the chair changed. A lapse that lasts until the next change leaves no such mark.
     """
     lapse = np.zeros(time_s.size, dtype=bool)
     if time_s.size < settings.lapse_pieces_min:
@@ -116,7 +116,8 @@ def find_dips(
     for a, b in zip(start.tolist(), stop.tolist(), strict=True):
         fell = fall_s(time_s[free : a + 1], smooth[free : a + 1], error, settings)
         deep = bool(np.any(missing[a:b] > np.maximum(settings.lapse_depth * later[a:b], surely)))
-        since = float(time_s[0]) if fell is None else fell
+        early = time_s[a] - time_s[0] <= settings.lapse_early_s
+        since = float(time_s[0 if early else a]) if fell is None else fell
         if deep if fell is None else time_s[b - 1] - since >= settings.lapse_min_s:
             lapse |= (time_s >= since - margin) & (time_s <= time_s[b - 1] + margin)
             free = b

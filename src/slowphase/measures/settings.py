@@ -78,6 +78,9 @@ class MeasureSettings:
     lapse_rise: float = 0.1
     """Share of a step response that is missing at its beginning where it had lapsed already when
     the chair changed: a reflex begins with its strongest moment, and nothing else makes it grow."""
+    lapse_early_s: float = 10.0
+    """Time (s) from the change up to which a dip without a fall before it goes back to the change:
+    a lapse seldom lasts longer, and a later dip is left out by itself."""
     lapse_sd: float = 4.0
     """Multiples of the wandering's SD by which a dip of a step response must stand out."""
     alert_share: float = 0.15
