@@ -37,6 +37,13 @@ class Drift:
         sums, latent = self._latent(columns, weight)
         return np.asarray(white - sums.T @ latent)
 
+    def information(self, jacobian: FloatArray, told: FloatArray) -> FloatArray:
+        """What observations worth ``told`` (p,) say about the parameters, shape (k, k).
+
+        Within a block the eye wanders as well: contrasts there are not as sure as the model says.
+        """
+        return self.flat(told).products(self.levelled(jacobian, told), told)
+
     def expected(self, residual: FloatArray, weight: FloatArray) -> FloatArray:
         """The drift and waver that residuals (p,) speak for, at every observation, shape (p,)."""
         if not self.loadings:

@@ -14,9 +14,11 @@ from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
+from slowphase.measures.reflex import Drive
 from slowphase.measures.regression import Fit
 from slowphase.measures.result import Evidence, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.two_directions import Carried
 from slowphase.recording.trial import Recording, Trial
 
 SEEING = ("light", "head-fixed target", "earth-fixed scene")
@@ -158,6 +160,30 @@ def result(
         measures=tuple(measures),
         evidence=Evidence(shown, prepared.recording.head_velocity_deg_s, fit_deg_s, vertical),
         parts=(prepared.trial.id,),
+    )
+
+
+def carry(
+    prepared: Prepared, fit: Fit, drive: Drive | None, own: FloatArray, *, responds: bool
+) -> Carried:
+    """What the session's fit takes from this trial; ``own`` (10,) as in `two_directions`."""
+    pieces = prepared.pieces
+    frequency = number(prepared.trial.stimulus, "frequency_hz")
+    return Carried(
+        trial=prepared.trial.id,
+        kind=prepared.trial.kind,
+        vision=prepared.trial.vision or "dark",
+        frequency_hz=frequency if frequency > 0 else None,
+        seconds=duration_s(prepared.recording),
+        drive=drive,
+        observed_deg_s=pieces.velocity_deg_s,
+        gaze_deg=pieces.gaze_deg,
+        told=fit.told,
+        drift=fit.drift,
+        own=own,
+        degrees=fit.degrees,
+        gaze_known="gaze_unknown" not in prepared.why,
+        responds=responds,
     )
 
 

@@ -104,7 +104,8 @@ class Fit:
 
     ``scatter`` is the SD beyond the known noise, ``noise`` what the residuals are made of,
     ``converged`` whether the steps had come to rest, ``variance`` the white noise of each
-    observation, shape (p,).
+    observation, shape (p,). ``told`` (p,) is what each observation is worth in the end (inverse
+    variance), ``drift`` what is alike between them.
     """
 
     parameters: FloatArray
@@ -115,6 +116,8 @@ class Fit:
     noise: NoiseModel
     converged: bool
     variance: FloatArray
+    told: FloatArray
+    drift: Drift
 
     @property
     def standard_errors(self) -> FloatArray:
@@ -164,10 +167,20 @@ def robust_fit(
     believed = np.where(wholly, data.share / known, 0.0)
     noise = estimate_noise(data.time_s, believed, residual, jacobian, data.noise_prior, response)
     white = noise.white * known
-    fit = Fit(parameters, np.zeros((0, 0)), residual, weight, scatter, noise, converged, white)
+    fit = Fit(
+        parameters=parameters,
+        covariance=np.zeros((0, 0)),
+        residual=residual,
+        weight=weight,
+        scatter=scatter,
+        noise=noise,
+        converged=converged,
+        variance=white,
+        told=weight / white,
+        drift=drift_of(data.time_s, noise, response),
+    )
     if robust:
-        drift = drift_of(data.time_s, noise, response)
-        return _refined(fit, model, data, bound, prior, drift)
+        return _refined(fit, model, data, bound, prior)
     return replace(fit, covariance=sandwich(data.time_s, inverse, jacobian, prior, noise))
 
 
@@ -177,7 +190,6 @@ def _refined(
     data: Data,
     bound: Prior,
     prior: Prior,
-    drift: Drift,
 ) -> Fit:
     """Gauss-Newton steps of generalised least squares from a fit that is near.
 
@@ -185,6 +197,7 @@ def _refined(
     they are settled, so that the fit can come to rest.
     """
     parameters, residual, weight, white = fit.parameters, fit.residual, fit.weight, fit.variance
+    drift = fit.drift
     predicted = data.observed - residual
     before = np.zeros(parameters.size)
     for number in range(REFINING_ROUNDS):
@@ -205,9 +218,7 @@ def _refined(
         if moved <= REFINED:
             break
     told = weight / (white * believed_noise(residual, white, weight))
-    # Within a block the eye wanders as well: contrasts there are not as sure as the model says.
-    alike = drift.levelled(jacobian, told)
-    covariance = scaled_inverse(drift.flat(told).products(alike, told) + prior.information)
+    covariance = scaled_inverse(drift.information(jacobian, told) + prior.information)
     return replace(
         fit,
         parameters=parameters,
@@ -215,6 +226,7 @@ def _refined(
         residual=residual,
         weight=weight,
         converged=moved <= RESTLESS,
+        told=told,
     )
 
 

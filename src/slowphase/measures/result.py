@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from slowphase.eye.trace import EyeTrace
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.measure import Grade, Measure
+from slowphase.measures.two_directions import Carried
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,11 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class TrialResult:
-    """Everything measured on one trial. ``parts`` names the trials whose samples went in."""
+    """Everything measured on one trial.
+
+    ``parts`` names the trials whose samples went in; ``carried`` is what the session's fit takes
+    from it (None where nothing was fitted).
+    """
 
     id: str
     kind: str
@@ -63,6 +68,7 @@ class TrialResult:
     measures: tuple[Measure, ...] = ()
     evidence: Evidence | None = None
     parts: tuple[str, ...] = ()
+    carried: Carried | None = None
 
 
 @dataclass(frozen=True, slots=True)

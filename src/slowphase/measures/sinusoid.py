@@ -81,6 +81,16 @@ def time_constants(parameters: FloatArray) -> tuple[FloatArray, float]:
     return np.exp(parameters[DECAY] + half), float(np.exp(parameters[ADAPT]))
 
 
+def both_directions(parameters: FloatArray, frequency_hz: float) -> FloatArray:
+    """The ten parameters of `two_directions` that a parameter vector stands for."""
+    half = 0.5 * np.array([1.0, -1.0])
+    decays = parameters[DECAY] + half * parameters[RATIO]
+    shifts = parameters[PHASE] + half * parameters[PHASE_DIFF]
+    still = parameters[[BIAS, GAZE, BEND, RIGHT, LEFT]]
+    leads = shifts / (2 * np.pi * frequency_hz)
+    return np.concatenate([still, decays, parameters[[ADAPT]], leads])
+
+
 def fit_sinusoid(
     pieces: Pieces,
     motion: Motion,

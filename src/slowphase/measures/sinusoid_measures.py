@@ -1,5 +1,7 @@
 """The measures of one sinusoidal trial, from its fit."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
@@ -14,6 +16,7 @@ from slowphase.measures.interval import (
 from slowphase.measures.measure import Measure, Side
 from slowphase.measures.prepare import (
     Prepared,
+    carry,
     duration_s,
     known_head,
     not_converged,
@@ -35,6 +38,7 @@ from slowphase.measures.sinusoid import (
     RIGHT,
     SinusoidFit,
     SinusoidModel,
+    both_directions,
     fit_sinusoid,
     steady_state,
 )
@@ -78,7 +82,7 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
     make = Maker(make.trial, (*why, *make.why))
     everywhere = Drive(motion, prepared.recording.time_s[:, None])
     fitted = SinusoidModel(everywhere, frequency, 0.0)(fit.fit.parameters)
-    return result(
+    found = result(
         prepared,
         [*reflex_measures(make, fit, prepared), *trial_measures(make, fit, prepared)],
         fit_deg_s=fitted,
@@ -86,6 +90,10 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
         outlier=(fit.fit.weight < settings.outlier_weight) & ~fit.lapse,
         why=why,
     )
+    drive = Drive(motion, prepared.pieces.node_times_s())
+    own = both_directions(fit.fit.parameters, frequency)
+    there = responds(fit, prepared)
+    return replace(found, carried=carry(prepared, fit.fit, drive, own, responds=there))
 
 
 def no_sinusoid(make: Maker, why: str) -> list[Measure]:

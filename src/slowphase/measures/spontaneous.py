@@ -10,11 +10,12 @@ from slowphase.eye.track import Tracked
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
-from slowphase.measures.prepare import Prepared, missing, result, too_little
+from slowphase.measures.prepare import Prepared, carry, missing, result, too_little
 from slowphase.measures.reflex import data_of
 from slowphase.measures.regression import Fit, no_prior, robust_fit
 from slowphase.measures.result import TrialResult
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.two_directions import BIAS, SIZE
 
 
 def measure_spontaneous(prepared: Prepared) -> TrialResult:
@@ -22,13 +23,16 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     make = prepared.maker()
     if too_little(prepared):
         return result(prepared, no_spontaneous(make, "too_short"))
-    measures = plane_measures(make, prepared.horizontal, "horizontal", prepared.settings)
+    measures, fit = plane_measures(make, prepared.horizontal, "horizontal", prepared.settings)
     vertical = prepared.vertical
     if vertical is not None and len(vertical.pieces) >= prepared.settings.pieces_min:
-        measures += plane_measures(make, vertical, "vertical", prepared.settings)
-    velocity = float(measures[0].value or 0.0)
+        measures += plane_measures(make, vertical, "vertical", prepared.settings)[0]
+    velocity = float(fit.parameters[0])
     line = np.full(prepared.recording.time_s.size, velocity)
-    return result(prepared, measures, fit_deg_s=line)
+    own = np.zeros(SIZE)
+    own[BIAS] = velocity
+    carried = carry(prepared, fit, None, own, responds=False)
+    return replace(result(prepared, measures, fit_deg_s=line), carried=carried)
 
 
 def no_spontaneous(make: Maker, why: str) -> list[Measure]:
@@ -41,8 +45,11 @@ def no_spontaneous(make: Maker, why: str) -> list[Measure]:
 
 def plane_measures(
     make: Maker, tracked: Tracked, of: str, settings: MeasureSettings
-) -> list[Measure]:
-    """Velocity, beats and constancy of one plane; those of the horizontal carry no ``of``."""
+) -> tuple[list[Measure], Fit]:
+    """Velocity, beats and constancy of one plane, and the fit of its centre.
+
+    The measures of the horizontal plane carry no ``of``.
+    """
     changes = direction_changes(tracked.pieces, settings)
     fit = centre(tracked.pieces, settings, robust=not changes)
     velocity = float(fit.parameters[0])
@@ -55,7 +62,7 @@ def plane_measures(
             "beats_per_min", beats_per_min(tracked, velocity, settings), "/min", of=shown, why=why
         ),
         make("beating_share", share, "%", of=shown, why=why),
-    ]
+    ], fit
 
 
 def direction_changes(pieces: Pieces, settings: MeasureSettings) -> bool:

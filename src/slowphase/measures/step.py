@@ -257,18 +257,29 @@ class StepModel:
         total = parameters[BIAS] - parameters[GAZE] * self.gaze_deg
         for way in (1.0, -1.0):
             half = self.drive.half(way, *self._arguments(parameters, way))
-            total = total - way * parameters[self._own(way)] * half.mean(axis=1)
+            total = total - way * parameters[own_gain(self.changes, way)] * half.mean(axis=1)
         return np.asarray(total, dtype=float)
-
-    def _own(self, way: float) -> int:
-        """Index of the gain that serves one direction; its log decay comes next."""
-        own = [i for i, change in enumerate(self.changes) if change.size_deg_s * way > 0]
-        return FIRST + 2 * (own[0] if own else 0)
 
     def _arguments(self, parameters: FloatArray, way: float) -> tuple[float, float, float]:
         """Logarithms of one direction's decay and of adaptation, and its lead (s)."""
-        log_decay = parameters[self._own(way) + 1]
+        log_decay = parameters[own_gain(self.changes, way) + 1]
         return float(log_decay), float(parameters[ADAPT]), -float(parameters[LATE])
+
+
+def own_gain(changes: tuple[Change, ...], way: float) -> int:
+    """Index of the gain that serves one direction; its log decay comes next."""
+    own = [i for i, change in enumerate(changes) if change.size_deg_s * way > 0]
+    return FIRST + 2 * (own[0] if own else 0)
+
+
+def both_directions(parameters: FloatArray, changes: tuple[Change, ...]) -> FloatArray:
+    """The ten parameters of `two_directions` that a parameter vector stands for."""
+    gains = np.array([own_gain(changes, way) for way in (1.0, -1.0)])
+    lead = -parameters[LATE]
+    still = [parameters[BIAS], parameters[GAZE], 0.0]
+    return np.concatenate(
+        [still, parameters[gains], parameters[gains + 1], parameters[[ADAPT]], [lead, lead]]
+    )
 
 
 def starting_point(

@@ -1,5 +1,7 @@
 """The measures of one spin, from its joint fit."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
@@ -16,6 +18,7 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.plain import plain_time_constant
 from slowphase.measures.prepare import (
     Prepared,
+    carry,
     known_head,
     missing,
     not_converged,
@@ -35,6 +38,7 @@ from slowphase.measures.step import (
     Change,
     StepFit,
     StepModel,
+    both_directions,
     find_changes,
     fit_step,
     from_rest,
@@ -85,7 +89,7 @@ def measure_step(prepared: Prepared) -> TrialResult:
     ]
     for change, misfit in zip(changes, misfits, strict=True):
         fitted = fitted + given_back(prepared.recording.time_s, change, misfit)
-    return result(
+    found = result(
         prepared,
         step_measures(make, fit, there, misfits, prepared),
         fit_deg_s=fitted,
@@ -93,6 +97,9 @@ def measure_step(prepared: Prepared) -> TrialResult:
         outlier=(fit.fit.weight < settings.outlier_weight) & ~fit.lapse,
         why=lapsed,
     )
+    drive = Drive(motion, prepared.pieces.node_times_s())
+    own = both_directions(fit.fit.parameters, changes)
+    return replace(found, carried=carry(prepared, fit.fit, drive, own, responds=any(there)))
 
 
 def given_back(time_s: FloatArray, change: Change, misfit: Misfit) -> FloatArray:

@@ -1,0 +1,1 @@
+"""One reflex for all trials of a session: the whole-session fit, and whether it explains them."""

@@ -1,0 +1,51 @@
+"""Priors and limits of the whole-session fit, with unit, default and why."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class FitSettings:
+    """What is believed before all trials are fitted together, and what they must show."""
+
+    decay_s: float = 15.0
+    """Centre of the prior on the decay T (s): middle of the usual 12 to 20 s."""
+    decay_log_sd: float = 1.0
+    """Its SD in natural-log units: 95 % within 2 to 110 s, so that the trials decide."""
+    side_decay_log_sd: float = 0.7
+    """Prior SD (natural log) of the ratio of the decays of both directions: as in one trial."""
+    adaptation_s: float = 80.0
+    """Centre of the prior on adaptation (s), as in models of the reflex."""
+    adaptation_log_sd: float = 0.8
+    """Its SD in natural-log units: 95 % within 17 to 390 s. Wider than in one trial: several trials
+    together can tell it."""
+    latency_s: float = 0.008
+    """Centre of the prior on the latency (s): from memory, unverified."""
+    latency_sd_s: float = 0.02
+    """Its SD (s): it also takes up a lag between the clocks of chair and camera."""
+    gaze_slope_sd: float = 0.15
+    """Prior SD (1/s) of the gaze slope: a leak with 7 s is a severe gaze-holding failure."""
+    bend_sd: float = 0.04
+    """Prior SD of how far a half wave stays below a straight line at the chair's peak speed."""
+    shift_sd_deg: float = 10.0
+    """Prior SD (deg) of the phase that a head-fixed target adds to the response it leaves."""
+    gaze_unknown_sd_deg: float = 8.0
+    """How far from straight ahead (SD, deg) an eye may be whose position is not known."""
+    levels: tuple[float, ...] = (0.0, 0.01, 0.02, 0.04, 0.08, 0.16)
+    """Relative SD of the response's strength between trials that are tried: alertness differs."""
+    shifts_deg_s: tuple[float, ...] = (0.0, 0.15, 0.3, 0.6, 1.2, 2.4)
+    """SD (deg/s) of the nystagmus between trials, beside its steady change, that are tried."""
+    variation_gain: float = 2.71
+    """Gain in -2 log likelihood that a variation between trials must bring to be believed: 95 %
+    for a variance, which cannot be below 0 (Self, Liang 1987)."""
+    log_error_max: float = 0.5
+    """Standard error (natural log) beyond which a time constant is not told by these trials."""
+    gain_error_max: float = 0.25
+    """Standard error beyond which a gain is not told by these trials."""
+    response_sd: float = 3.5
+    """Standard errors that a gain must exceed for its time constant to mean anything."""
+    phase_tolerance_deg: float = 0.3
+    """Phase (SD, deg) that a simple model may miss in each sinusoid without a reason to doubt."""
+    decay_tolerance: float = 0.02
+    """The same for the decay of each response to a step (natural log)."""
+    p_disagree: float = 0.05
+    """Probability under which the trials are said not to agree on one reflex."""

@@ -1,0 +1,102 @@
+"""A reflex with two exciting directions, and what the fit of one trial hands to the session's.
+
+    v = b - g_R f([u_R]+) + g_L f([u_L]-) - k gaze,   f(u) = u - c u³ / peak²
+
+u_R and u_L are the chair's motion filtered by s²·T·Ta/((1+sT)(1+sTa)) with the decay of each
+direction, ``lead`` seconds ahead. Every moving trial is a case of it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.generalised import Drift
+from slowphase.measures.reflex import Drive
+
+BIAS, GAZE, BEND, RIGHT, LEFT, DECAY_R, DECAY_L, ADAPT, LEAD_R, LEAD_L = range(10)
+SIZE = 10
+DIRECTIONS = ((1.0, RIGHT, DECAY_R, LEAD_R), (-1.0, LEFT, DECAY_L, LEAD_L))
+
+
+@dataclass(frozen=True, slots=True)
+class TwoDirections:
+    """Slow-phase velocity at the nodes of ``drive``, averaged over each row of nodes, shape (p,).
+
+    Parameters in the order of this module's constants: bias (deg/s), gaze slope (1/s), bend, gains,
+    logarithms of both decays and of adaptation (s), leads (s). ``gaze_deg`` (p,) is eye position.
+    Without a ``drive`` nothing moves.
+    """
+
+    drive: Drive | None
+    gaze_deg: FloatArray
+
+    def __call__(self, parameters: FloatArray) -> FloatArray:
+        """Predictions (p,)."""
+        total = parameters[BIAS] - parameters[GAZE] * self.gaze_deg
+        return np.asarray(total + self.moved(parameters), dtype=float)
+
+    def moved(self, parameters: FloatArray) -> FloatArray:
+        """The part that the chair causes, shape (p,)."""
+        total = np.zeros(self.gaze_deg.shape)
+        if self.drive is None:
+            return total
+        for way, gain, decay, lead in DIRECTIONS:
+            half = self.drive.half(way, *parameters[[decay, ADAPT, lead]].tolist())
+            share = half / self.drive.motion.peak_deg_s
+            bent = half * (1.0 - parameters[BEND] * share**2)
+            total = total - way * parameters[gain] * bent.mean(axis=1)
+        return total
+
+    def jacobian(self, parameters: FloatArray) -> FloatArray:
+        """Derivatives with respect to the ten parameters, shape (p, 10)."""
+        columns = np.zeros((self.gaze_deg.size, SIZE))
+        columns[:, BIAS], columns[:, GAZE] = 1.0, -self.gaze_deg
+        if self.drive is None:
+            return columns
+        bend = parameters[BEND]
+        for way, gain, decay, lead in DIRECTIONS:
+            at = tuple(parameters[[decay, ADAPT, lead]].tolist())
+            half = self.drive.half(way, *at)
+            share = half / self.drive.motion.peak_deg_s
+            columns[:, gain] = -way * (half * (1.0 - bend * share**2)).mean(axis=1)
+            strength = -way * parameters[gain]
+            columns[:, BEND] -= strength * (half * share**2).mean(axis=1)
+            steepness = strength * (1.0 - 3.0 * bend * share**2)
+            slopes = self.drive.half_derivatives(way, at)
+            for index, slope in zip((decay, ADAPT, lead), slopes, strict=True):
+                columns[:, index] += (steepness * slope).mean(axis=1)
+        return columns
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """The slow phase of one trial as its own fit left it: what the session's fit starts from.
+
+    Arrays of shape (p,), one entry for each piece: ``observed_deg_s``, ``gaze_deg``, and ``told``,
+    the inverse variance that it is worth (0 for outliers and lapses). ``drift`` is what is alike
+    between pieces. ``own`` (10,) are the trial's own parameters in the order of this module's
+    constants, ``degrees`` the degrees of freedom of its noise. ``gaze_known`` says that straight
+    ahead is known, ``responds`` that the response stands out of the noise. ``frequency_hz`` is
+    None for anything but a sinusoid; ``seconds`` is the length of the recording.
+    """
+
+    trial: str
+    kind: str
+    vision: str
+    frequency_hz: float | None
+    seconds: float
+    drive: Drive | None
+    observed_deg_s: FloatArray
+    gaze_deg: FloatArray
+    told: FloatArray
+    drift: Drift
+    own: FloatArray
+    degrees: float
+    gaze_known: bool
+    responds: bool
+
+    @property
+    def model(self) -> TwoDirections:
+        """The model of this trial's slow phase."""
+        return TwoDirections(self.drive, self.gaze_deg)
