@@ -12,14 +12,9 @@ import numpy as np
 from slowphase.fit.normal import Normal, compress, honest_information
 from slowphase.fit.parameters import (
     ADAPT,
-    CHANGE,
     DECAY,
     GAZE,
-    LEFT,
-    NYSTAGMUS,
-    OWN,
     RATIO,
-    RIGHT,
     Place,
     Variation,
     places,
