@@ -43,9 +43,12 @@ class FitSettings:
     """Standard error beyond which a gain is not told by these trials."""
     response_sd: float = 3.5
     """Standard errors that a gain must exceed for its time constant to mean anything."""
-    phase_tolerance_deg: float = 0.3
-    """Phase (SD, deg) that a simple model may miss in each sinusoid without a reason to doubt."""
-    decay_tolerance: float = 0.02
-    """The same for the decay of each response to a step (natural log)."""
+    phase_error_max_deg: float = 15.0
+    """Standard error (deg) beyond which a phase says nothing of agreement."""
     p_disagree: float = 0.05
     """Probability under which the trials are said not to agree on one reflex."""
+    disagree_phase_deg: float = 3.0
+    """Deviation of a phase (deg) that matters to a reading: smaller ones may be sure and still say
+    no more than that the model is simple."""
+    disagree_decay_pct: float = 15.0
+    """The same for the decay of a response to a step (%)."""

@@ -37,7 +37,7 @@ class SessionFit:
 
     ``parameters`` (k,) and ``covariance`` (k, k) are in the order of `parameters`; ``places`` are
     the trials in the session's order, ``normals`` their normal equations at the solution, and
-    ``varied`` how much trials differ. ``degrees`` are the degrees of freedom for intervals.
+    ``varied`` how much trials differ. ``degrees`` (k,) are each parameter's degrees of freedom.
     """
 
     parameters: FloatArray
@@ -45,7 +45,7 @@ class SessionFit:
     places: tuple[Place, ...]
     normals: tuple[Normal, ...]
     varied: Variation
-    degrees: float
+    degrees: FloatArray
     converged: bool
 
     @property
@@ -66,16 +66,15 @@ def fit_session(trials: tuple[Carried, ...], settings: FitSettings) -> SessionFi
     if varied != Variation():
         prior = session_prior(found, varied, settings)
         point = descend(found, point.parameters, prior)
-    information = assemble(
-        found, [honest_information(p.trial, p.local(point.parameters)) for p in found], point
-    )
+    each = [honest_information(p.trial, p.local(point.parameters)) for p in found]
+    covariance = scaled_inverse(assemble(found, each, point) + prior.information)
     return SessionFit(
         parameters=point.parameters,
-        covariance=scaled_inverse(information + prior.information),
+        covariance=covariance,
         places=found,
         normals=point.normals,
         varied=varied,
-        degrees=float(sum(trial.degrees for trial in trials)),
+        degrees=pooled_degrees(found, each, point, covariance),
         converged=point.converged,
     )
 
@@ -137,6 +136,23 @@ def equations(found: tuple[Place, ...], point: Point) -> tuple[FloatArray, Float
     for place, normal in zip(found, point.normals, strict=True):
         gradient += place.derivatives(point.parameters).T @ normal.gradient
     return assemble(found, [normal.information for normal in point.normals], point), gradient
+
+
+def pooled_degrees(
+    found: tuple[Place, ...], information: list[FloatArray], point: Point, covariance: FloatArray
+) -> FloatArray:
+    """Degrees of freedom of each parameter, shape (k,).
+
+    Each trial's noise is known from that trial alone; a parameter that one trial tells is known
+    with its degrees, one that all tell with about their sum (Welch, Satterthwaite 1946).
+    """
+    total, spent = np.zeros(point.parameters.size), np.zeros(point.parameters.size)
+    for place, local in zip(found, information, strict=True):
+        rows = place.derivatives(point.parameters) @ covariance
+        own = np.maximum(np.sum(rows * (local @ rows), axis=0), 0.0)
+        total += own
+        spent += own**2 / place.trial.degrees
+    return total**2 / np.maximum(spent, 1e-300)
 
 
 def assemble(found: tuple[Place, ...], information: list[FloatArray], point: Point) -> FloatArray:
