@@ -25,7 +25,7 @@ def compress(trial: Carried, local: FloatArray) -> Normal:
     """The normal equations of one trial at the parameters ``local`` (10,)."""
     model = trial.model
     columns = model.jacobian(local)
-    residual = trial.observed_deg_s - model(local)
+    residual = trial.pieces.velocity_deg_s - model(local)
     products = trial.drift.products(np.column_stack([columns, residual]), trial.told)
     return Normal(products[:-1, :-1], products[:-1, -1], float(products[-1, -1]))
 

@@ -1,7 +1,10 @@
 """What every kind of trial needs before it is measured: tracked eyes, quality, the chair."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,6 +23,9 @@ from slowphase.measures.result import Evidence, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.two_directions import Carried
 from slowphase.recording.trial import Recording, Trial
+
+if TYPE_CHECKING:
+    from slowphase.measures.step import Change
 
 SEEING = ("light", "head-fixed target", "earth-fixed scene")
 
@@ -164,20 +170,27 @@ def result(
 
 
 def carry(
-    prepared: Prepared, fit: Fit, drive: Drive | None, own: FloatArray, *, responds: bool
+    prepared: Prepared,
+    fit: Fit,
+    own: FloatArray,
+    *,
+    drive: Drive | None = None,
+    changes: tuple[Change, ...] = (),
+    peak_deg_s: float = 0.0,
+    responds: bool = False,
 ) -> Carried:
     """What the session's fit takes from this trial; ``own`` (10,) as in `two_directions`."""
-    pieces = prepared.pieces
     frequency = number(prepared.trial.stimulus, "frequency_hz")
     return Carried(
         trial=prepared.trial.id,
         kind=prepared.trial.kind,
         vision=prepared.trial.vision or "dark",
         frequency_hz=frequency if frequency > 0 else None,
+        peak_deg_s=peak_deg_s,
         seconds=duration_s(prepared.recording),
         drive=drive,
-        observed_deg_s=pieces.velocity_deg_s,
-        gaze_deg=pieces.gaze_deg,
+        pieces=prepared.pieces,
+        changes=changes,
         told=fit.told,
         drift=fit.drift,
         own=own,

@@ -28,7 +28,7 @@ from slowphase.measures.regression import (
     robust_point,
 )
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.steady import SteadyState, direction_response
+from slowphase.measures.steady import SteadyState, steady_of
 
 LAPSE_ROUNDS = 4  # iterations: lapses are looked for again with the better model
 BIAS, RIGHT, LEFT, DECAY, RATIO, ADAPT, PHASE, PHASE_DIFF, GAZE, BEND = range(10)
@@ -61,24 +61,7 @@ class SinusoidFit:
 
 def steady_state(parameters: FloatArray, frequency_hz: float) -> SteadyState:
     """The steady state that a parameter vector stands for."""
-    decays, adaptation = time_constants(parameters)
-    shifts = parameters[PHASE] + 0.5 * parameters[PHASE_DIFF] * np.array([1.0, -1.0])
-    drives = [
-        direction_response(1.0, decay, adaptation, shift, frequency_hz)
-        for decay, shift in zip(decays, shifts, strict=True)
-    ]
-    right, left = drives
-    return SteadyState(
-        right=complex(parameters[RIGHT] * right),
-        left=complex(parameters[LEFT] * left),
-        bends=(float(parameters[BEND] * abs(right) ** 2), float(parameters[BEND] * abs(left) ** 2)),
-    )
-
-
-def time_constants(parameters: FloatArray) -> tuple[FloatArray, float]:
-    """Decay (s) when the right and when the left is excited, and adaptation (s)."""
-    half = 0.5 * parameters[RATIO] * np.array([1.0, -1.0])
-    return np.exp(parameters[DECAY] + half), float(np.exp(parameters[ADAPT]))
+    return steady_of(both_directions(parameters, frequency_hz), frequency_hz)
 
 
 def both_directions(parameters: FloatArray, frequency_hz: float) -> FloatArray:

@@ -93,7 +93,8 @@ def measure_sinusoid(prepared: Prepared) -> TrialResult:
     drive = Drive(motion, prepared.pieces.node_times_s())
     own = both_directions(fit.fit.parameters, frequency)
     there = responds(fit, prepared)
-    return replace(found, carried=carry(prepared, fit.fit, drive, own, responds=there))
+    carried = carry(prepared, fit.fit, own, drive=drive, peak_deg_s=peak, responds=there)
+    return replace(found, carried=carried)
 
 
 def no_sinusoid(make: Maker, why: str) -> list[Measure]:

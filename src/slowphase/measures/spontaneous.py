@@ -31,7 +31,7 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     line = np.full(prepared.recording.time_s.size, velocity)
     own = np.zeros(SIZE)
     own[BIAS] = velocity
-    carried = carry(prepared, fit, None, own, responds=False)
+    carried = carry(prepared, fit, own)
     return replace(result(prepared, measures, fit_deg_s=line), carried=carried)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
+from slowphase.measures import two_directions as at
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import frequency_response
 
@@ -59,6 +60,22 @@ def direction_response(
     transfer = effective(decay_s, adaptation_s)
     response = frequency_response(transfer, np.array([frequency_hz]))[0]
     return complex(gain * response * np.exp(1j * shift_rad))
+
+
+def steady_of(local: FloatArray, frequency_hz: float) -> SteadyState:
+    """The steady state of a reflex with the ten parameters of `two_directions`."""
+    rate = 2 * np.pi * frequency_hz
+    decays, adaptation = np.exp(local[[at.DECAY_R, at.DECAY_L]]), float(np.exp(local[at.ADAPT]))
+    leads = local[[at.LEAD_R, at.LEAD_L]]
+    right, left = (
+        direction_response(1.0, decay, adaptation, rate * lead, frequency_hz)
+        for decay, lead in zip(decays.tolist(), leads.tolist(), strict=True)
+    )
+    return SteadyState(
+        right=complex(local[at.RIGHT] * right),
+        left=complex(local[at.LEFT] * left),
+        bends=(float(local[at.BEND] * abs(right) ** 2), float(local[at.BEND] * abs(left) ** 2)),
+    )
 
 
 def peak_speeds(cycle_deg_s: FloatArray) -> tuple[float, float]:

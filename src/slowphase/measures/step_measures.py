@@ -99,7 +99,8 @@ def measure_step(prepared: Prepared) -> TrialResult:
     )
     drive = Drive(motion, prepared.pieces.node_times_s())
     own = both_directions(fit.fit.parameters, changes)
-    return replace(found, carried=carry(prepared, fit.fit, drive, own, responds=any(there)))
+    carried = carry(prepared, fit.fit, own, drive=drive, changes=changes, responds=any(there))
+    return replace(found, carried=carried)
 
 
 def given_back(time_s: FloatArray, change: Change, misfit: Misfit) -> FloatArray:

@@ -6,13 +6,20 @@ u_R and u_L are the chair's motion filtered by s²·T·Ta/((1+sT)(1+sTa)) with t
 direction, ``lead`` seconds ahead. Every moving trial is a case of it.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.generalised import Drift
 from slowphase.measures.reflex import Drive
+
+if TYPE_CHECKING:
+    from slowphase.eye.slowphase import Pieces
+    from slowphase.measures.step import Change
 
 BIAS, GAZE, BEND, RIGHT, LEFT, DECAY_R, DECAY_L, ADAPT, LEAD_R, LEAD_L = range(10)
 SIZE = 10
@@ -73,22 +80,23 @@ class TwoDirections:
 class Carried:
     """The slow phase of one trial as its own fit left it: what the session's fit starts from.
 
-    Arrays of shape (p,), one entry for each piece: ``observed_deg_s``, ``gaze_deg``, and ``told``,
-    the inverse variance that it is worth (0 for outliers and lapses). ``drift`` is what is alike
-    between pieces. ``own`` (10,) are the trial's own parameters in the order of this module's
-    constants, ``degrees`` the degrees of freedom of its noise. ``gaze_known`` says that straight
-    ahead is known, ``responds`` that the response stands out of the noise. ``frequency_hz`` is
-    None for anything but a sinusoid; ``seconds`` is the length of the recording.
+    ``told`` (p,) is the inverse variance that each piece is worth (0 for outliers and lapses),
+    ``drift`` what is alike between pieces. ``own`` (10,) are the trial's own parameters in the
+    order of this module's constants, ``degrees`` the degrees of freedom of its noise.
+    ``gaze_known`` says that straight ahead is known, ``responds`` that the response stands out of
+    the noise. Only a sinusoid has ``frequency_hz`` and ``peak_deg_s``, its measured peak (0 for
+    others), and only a spin has ``changes``; ``seconds`` is the length of the recording.
     """
 
     trial: str
     kind: str
     vision: str
     frequency_hz: float | None
+    peak_deg_s: float
     seconds: float
     drive: Drive | None
-    observed_deg_s: FloatArray
-    gaze_deg: FloatArray
+    pieces: Pieces
+    changes: tuple[Change, ...]
     told: FloatArray
     drift: Drift
     own: FloatArray
@@ -99,4 +107,4 @@ class Carried:
     @property
     def model(self) -> TwoDirections:
         """The model of this trial's slow phase."""
-        return TwoDirections(self.drive, self.gaze_deg)
+        return TwoDirections(self.drive, self.pieces.gaze_deg)
