@@ -1,6 +1,6 @@
 """From a person, a protocol, equipment and a seed to recorded trials with their truth."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -99,12 +99,22 @@ class SimulatedTrial:
 
 
 def simulate(
-    person: Person, protocol: Sequence[TrialPlan], equipment: Equipment, *, seed: int
+    person: Person,
+    protocol: Sequence[TrialPlan],
+    equipment: Equipment,
+    *,
+    seed: int,
+    progress: Callable[[str], None] | None = None,
 ) -> tuple[SimulatedTrial, ...]:
-    """Every trial of a session, one after the other; the same seed gives the same samples."""
+    """Every trial of a session, one after the other; the same seed gives the same samples.
+
+    ``progress`` hears the id of each trial before it is made.
+    """
     trials: list[SimulatedTrial] = []
     session_time_s = 0.0
     for index, plan in enumerate(protocol):
+        if progress is not None:
+            progress(plan.id)
         rng = np.random.default_rng([seed, index])
         trials.append(simulate_trial(person, plan, equipment, rng, session_time_s=session_time_s))
         session_time_s += plan.length_s + plan.pause_s
