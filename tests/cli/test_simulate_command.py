@@ -66,8 +66,31 @@ def test_every_shipped_scenario_is_simulated_and_read_back_without_a_problem(nam
 EXPECTED = {
     "spontaneous": {"horizontal/velocity", "vertical/velocity"},
     "sinusoid": {"gain", "phase", "bias", "offset", "gain_right", "gain_left", "asymmetry"},
+    "calibration": set(),
+    "gaze": {"horizontal/velocity", "vertical/velocity", "gaze", "gaze_slope"},
+    "saccade": {"latency", "accuracy", "peak_velocity"},
+    "pursuit": {"gain", "phase"},
+    "optokinetic": {"gain", "after/velocity", "after/time_constant"},
+    "caloric": {"velocity", "response", "fixation_index"},
+    "impulse": {"right/gain", "left/gain"},
     "step": {"per/gain", "per/time_constant", "post/gain", "post/time_constant", "bias"},
 }
+
+
+def test_a_full_session_has_every_kind_with_its_keys(tmp_path):
+    start("simulate", "parting-ways", "-o", tmp_path / "out")
+    session = read_session(tmp_path / "out")
+    stimuli = {trial.kind: dict(trial.stimulus) for trial in session.trials}
+    assert set(stimuli) == set(EXPECTED)
+    assert set(stimuli["caloric"]) >= {"ear", "temperature_c", "medium", "fixation_s"}
+    assert set(stimuli["pursuit"]) == {"frequency_hz", "peak_velocity_deg_s", "amplitude_deg"}
+    assert set(stimuli["optokinetic"]) == {"velocity_deg_s", "direction", "moving_s"}
+    assert stimuli["impulse"] == {"plane": "horizontal"}
+    assert abs(stimuli["gaze"]["eccentricity_deg"]) == 20
+    truth = json.loads((tmp_path / "out" / "truth.json").read_text("utf-8"))
+    assert truth["session"]["unilateral_weakness"] > 40.0  # the left ear answers less
+    (impulses,) = (trial for trial in truth["trials"] if trial["kind"] == "impulse")
+    assert len(impulses["events"]["onset_s"]) == 20
 
 
 def test_the_same_scenario_gives_the_same_bytes_and_another_seed_others(scenario, tmp_path):

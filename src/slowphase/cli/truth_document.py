@@ -17,6 +17,7 @@ from slowphase import __version__
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.physiology.oculomotor import Saccades
 from slowphase.physiology.scenario import Scenario
+from slowphase.physiology.session_truth import session_truth
 from slowphase.physiology.simulate import SimulatedTrial
 
 SCHEMA = 1
@@ -37,6 +38,7 @@ def truth_document(
         "seed": scenario.seed,
         "person": plain(scenario.person),
         "equipment": plain(scenario.equipment),
+        "session": plain(dict(session_truth(trials))),
         "trials": [_trial(trial) for trial in trials],
         "files": files,
     }
@@ -87,6 +89,7 @@ def _trial(trial: SimulatedTrial) -> dict[str, Any]:
         "alert": truth.alert,
         "lapses_s": spells_of(truth.lapse, truth.time_s),
         "blinks_s": spells_of(truth.lid, truth.time_s),
+        "events": plain({name: list(values) for name, values in truth.events.items()}),
         "quick_phases": _quick_phases(truth.quick_phases),
     }
 

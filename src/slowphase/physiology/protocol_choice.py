@@ -8,22 +8,26 @@ from slowphase.physiology.protocol import (
     PRACTICE_FREQUENCIES_HZ,
     STEP_DEG_S,
     TrialPlan,
+    full_protocol,
     sinusoid,
     standard_protocol,
 )
+
+PROTOCOLS = {"standard": standard_protocol, "full": full_protocol}
 
 
 @dataclass(frozen=True, slots=True)
 class ProtocolChoice:
     """The keys of ``[protocol]``.
 
-    ``trials`` is ``standard`` (spontaneous, sinusoids, suppression, steps). ``frequencies_hz`` are
-    those of the sinusoids in the dark, ``peak_velocity_deg_s`` the peak of all sinusoids,
+    ``trials`` is ``standard`` (spontaneous, sinusoids, suppression, steps) or ``full`` (also
+    calibration, saccades, gaze, pursuit, optokinetic, impulses and calorics). ``frequencies_hz``
+    are those of the sinusoids in the dark, ``peak_velocity_deg_s`` the peak of all sinusoids,
     ``step_velocity_deg_s`` the speed of the spins, ``light_leak`` the share (0–1) by which the
     room is seen in the trials in the dark.
     """
 
-    trials: Literal["standard"] = "standard"
+    trials: Literal["standard", "full"] = "standard"
     frequencies_hz: tuple[float, ...] = PRACTICE_FREQUENCIES_HZ
     peak_velocity_deg_s: float = PEAK_DEG_S
     step_velocity_deg_s: float = STEP_DEG_S
@@ -32,7 +36,7 @@ class ProtocolChoice:
 
 def plans_of(choice: ProtocolChoice) -> tuple[TrialPlan, ...]:
     """The trials in their order."""
-    plans = _with_frequencies(standard_protocol(), choice.frequencies_hz)
+    plans = _with_frequencies(PROTOCOLS[choice.trials](), choice.frequencies_hz)
     return tuple(_with_choice(plan, choice) for plan in plans)
 
 

@@ -13,10 +13,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from slowphase.physiology.alertness import Alertness
+from slowphase.physiology.caloric import Caloric
 from slowphase.physiology.fixation import Fixation
+from slowphase.physiology.impulse import Impulses
 from slowphase.physiology.labyrinths import Labyrinths, gaze_leak_per_s, imbalance_of, reflex_of
 from slowphase.physiology.oculomotor import Oculomotor
 from slowphase.physiology.person import Person
+from slowphase.physiology.pursuit import Pursuit
 
 AGEING_PER_YEAR = 0.0015  # of the function of both labyrinths, chosen
 AGEING_FROM_YEARS = 40.0
@@ -31,7 +34,9 @@ class ShortForm:
     ``age_years`` in years. ``right`` and ``left`` are what is left of each labyrinth's function
     (1 whole, 0 none). ``compensated`` goes from 0 (acute) to 1. ``storage`` is a factor of the
     velocity storage (1 usual). ``suppression`` is the share of the reflex that a head-fixed target
-    takes away at low frequencies. ``alertness`` goes from 1 (alert) to 0 (drowsy).
+    takes away at low frequencies, and the gain of the pursuit that it rests on. ``alertness`` goes
+    from 1 (alert) to 0 (drowsy). Function at the very low frequency of calorics and the high ones
+    of head impulses is that of the labyrinth, unless ``right_caloric`` and so on say otherwise.
     """
 
     age_years: float = 30.0
@@ -41,6 +46,10 @@ class ShortForm:
     storage: float = 1.0
     suppression: float = 0.95
     alertness: float = 1.0
+    right_caloric: float | None = None
+    left_caloric: float | None = None
+    right_impulse: float | None = None
+    left_impulse: float | None = None
 
 
 def ageing(age_years: float) -> float:
@@ -57,6 +66,32 @@ def labyrinths_of(short: ShortForm) -> Labyrinths:
         compensated=short.compensated,
         storage=short.storage * (1.0 - DROWSY_STORAGE * (1.0 - short.alertness)),
     )
+
+
+def caloric_of(short: ShortForm) -> Caloric:
+    """What calorics find of either ear."""
+    left_over = ageing(short.age_years)
+    return Caloric(
+        right=left_over * _either(short.right_caloric, short.right),
+        left=left_over * _either(short.left_caloric, short.left),
+    )
+
+
+def impulses_of(short: ShortForm) -> Impulses:
+    """What head impulses find of either side."""
+    labyrinths = labyrinths_of(short)
+    left_over = ageing(short.age_years)
+    return Impulses(
+        replace(
+            labyrinths,
+            right=left_over * _either(short.right_impulse, short.right),
+            left=left_over * _either(short.left_impulse, short.left),
+        )
+    )
+
+
+def _either(own: float | None, usual: float) -> float:
+    return usual if own is None else own
 
 
 def alertness_of(level: float) -> Alertness:
@@ -80,6 +115,9 @@ def person_of(short: ShortForm) -> Person:
         oculomotor=replace(Oculomotor(), gaze_leak_per_s=gaze_leak_per_s(labyrinths)),
         alertness=alertness_of(short.alertness),
         fixation=Fixation(strength=short.suppression),
+        caloric=caloric_of(short),
+        impulses=impulses_of(short),
+        pursuit=replace(Pursuit(), gain=short.suppression),
     )
 
 
