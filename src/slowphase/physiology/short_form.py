@@ -23,6 +23,7 @@ from slowphase.physiology.pursuit import Pursuit
 
 AGEING_PER_YEAR = 0.0015  # of the function of both labyrinths, chosen
 AGEING_FROM_YEARS = 40.0
+FOLLOWED_DEG_S = 120.0  # head speed beyond which a head-fixed target is lost, chosen
 DROWSY_STORAGE = 0.35  # time constant 15.8 to 10.5 s: Matta, Enticott 2004, abstract read
 DROWSY_GAIN = 0.15  # step gain 0.53 to 0.49, sinusoids by 0.1 of about 0.5: same source
 
@@ -114,7 +115,7 @@ def person_of(short: ShortForm) -> Person:
         spontaneous=imbalance_of(labyrinths),
         oculomotor=replace(Oculomotor(), gaze_leak_per_s=gaze_leak_per_s(labyrinths)),
         alertness=alertness_of(short.alertness),
-        fixation=Fixation(strength=short.suppression),
+        fixation=Fixation(strength=short.suppression, largest_deg_s=FOLLOWED_DEG_S),
         caloric=caloric_of(short),
         impulses=impulses_of(short),
         pursuit=replace(Pursuit(), gain=short.suppression),
