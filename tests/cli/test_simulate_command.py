@@ -6,6 +6,7 @@ import math
 import pytest
 from command_line import start
 
+import slowphase
 from slowphase.cli import simulated_folder
 from slowphase.cli.scenario_files import shipped, shipped_names
 from slowphase.recording.read import read_session
@@ -91,6 +92,32 @@ def test_a_full_session_has_every_kind_with_its_keys(tmp_path):
     assert truth["session"]["unilateral_weakness"] > 40.0  # the left ear answers less
     (impulses,) = (trial for trial in truth["trials"] if trial["kind"] == "impulse")
     assert len(impulses["events"]["onset_s"]) == 20
+
+
+def test_an_analysis_of_an_acute_loss_finds_its_truth(tmp_path):
+    start("simulate", "acute-right", "-o", tmp_path / "out")
+    analysis = slowphase.analyze(read_session(tmp_path / "out"))
+    document = json.loads((tmp_path / "out" / "truth.json").read_text("utf-8"))
+    truth = {trial["id"]: trial["measures"] for trial in document["trials"]}
+    compared = 0
+    for trial in analysis.trials:
+        if trial.kind not in ("sinusoid", "step") or trial.id.startswith("fix"):
+            continue
+        for measure in trial.measures:
+            key = "/".join(part for part in (measure.of, measure.name) if part)
+            if measure.name in TOLERANCES and truth[trial.id].get(key) is not None:
+                error = TOLERANCES[measure.name](measure.value, truth[trial.id][key])
+                assert error < 1.0, (trial.id, key)
+                compared += 1
+    assert compared >= 30
+
+
+TOLERANCES = {
+    "gain": lambda found, true: abs(found / true - 1.0) / 0.08,
+    "phase": lambda found, true: abs(found - true) / 4.0,
+    "bias": lambda found, true: abs(found - true) / 1.0,
+    "time_constant": lambda found, true: abs(found / true - 1.0) / 0.1,
+}
 
 
 def test_the_same_scenario_gives_the_same_bytes_and_another_seed_others(scenario, tmp_path):

@@ -7,10 +7,11 @@ of the protocol to change or drop, or adds one.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from math import pi
 from typing import Any, TypeVar, cast
 
 from slowphase.foundation.errors import UsageError
-from slowphase.physiology.field_check import check_known, check_value, field_types, shown
+from slowphase.physiology.field_check import check_known, check_value, field_types, ranges, shown
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import TrialPlan, standard_protocol
 from slowphase.physiology.protocol_choice import ProtocolChoice, plans_of
@@ -21,6 +22,7 @@ from slowphase.physiology.simulate import SimulatedTrial, simulate
 Value = TypeVar("Value")
 
 DECIDING = ("person", "protocol", "trial", "equipment", "seed")
+SHORTEST_S = 1.0  # of a recording
 DESCRIBING = ("about", "patient", "session", "conditions", "folder", "layout")
 
 
@@ -120,8 +122,35 @@ def _apply(plans: list[TrialPlan], entry: dict[str, object], where: str) -> None
 
 
 def _check_plan(plan: TrialPlan) -> None:
-    if plan.kind == "sinusoid" and not plan.frequency_hz:
-        raise UsageError(f'trial "{plan.id}": a sinusoid needs frequency_hz')
+    """Raises ``UsageError`` for a trial whose keys do not go together."""
+    problem = _missing(plan) or _impossible(plan)
+    if problem:
+        raise UsageError(f'trial "{plan.id}": {problem}')
+
+
+def _missing(plan: TrialPlan) -> str | None:
+    if plan.kind in ("sinusoid", "pursuit") and not plan.frequency_hz:
+        return f"a {plan.kind} needs frequency_hz"
+    if plan.kind in ("calibration", "saccade") and not plan.targets_deg:
+        return f"a {plan.kind} needs targets_deg, such as [0, 10, -10]"
+    return None
+
+
+def _impossible(plan: TrialPlan) -> str | None:
+    if plan.recorded_from_s > plan.length_s - SHORTEST_S:
+        return (
+            f"recorded_from_s = {plan.recorded_from_s:g}: the trial lasts {plan.length_s:g} s, and "
+            f"at least {SHORTEST_S:g} s must be recorded"
+        )
+    if plan.fixation_s is not None and plan.fixation_s[0] >= plan.fixation_s[1]:
+        return "fixation_s must be two rising numbers, such as [85, 95]"
+    swing_deg = plan.peak_velocity_deg_s / (2 * pi * plan.frequency_hz) if plan.frequency_hz else 0
+    if plan.kind == "pursuit" and swing_deg > ranges()["targets_deg"].high:
+        return (
+            f"the target would swing by {swing_deg:.0f} deg: allowed is up to "
+            f"{ranges()['targets_deg'].high:g} deg; lower peak_velocity_deg_s"
+        )
+    return None
 
 
 def scenario_from(table: Mapping[str, Any]) -> Scenario:

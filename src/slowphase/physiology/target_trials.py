@@ -34,6 +34,7 @@ from slowphase.physiology.saccade import peak_velocity
 from slowphase.physiology.target_saccade import Answer, answers
 from slowphase.physiology.truth import bias_left, spontaneous_truth
 
+ARRIVING_S = 1.0
 COMPARED_DEG = 10.0  # peak velocity of saccades is told for this size
 
 
@@ -108,14 +109,24 @@ def gaze_trial(person: Person, plan: TrialPlan, moment: Moment) -> Movement:
     wanted = bias - leak * place + drifting(eye, time_s.size, moment.rng)
     across = around(place, steps, eye_motion(holding, wanted, moment.rng), eye)
     upright = _upright(person, plan, eye, across, moment)
-    arrived = time_s > jumps_of(plan)[0][0] + 1.0
-    gaze = float(np.mean(across.position_deg[arrived])), float(np.mean(upright.position_deg))
-    seeing = replace(person, oculomotor=holding)
-    measures = spontaneous_truth(seeing, plan, moment.session_time_s, gaze)
-    measures |= {"gaze": gaze[0], "gaze_slope": leak}
+    measures = _held(replace(person, oculomotor=holding), plan, moment, (across, upright))
     return Movement(
         across, upright, _still_head(time_s), measures, None if dark else target_at(plan, time_s)
     )
+
+
+def _held(
+    person: Person, plan: TrialPlan, moment: Moment, motion: tuple[EyeMotion, EyeMotion]
+) -> dict[str, float | None]:
+    """Velocity at the gaze that was held, from one second after the target jumped."""
+    leak = person.oculomotor.gaze_leak_per_s
+    arrived = grid_of(plan) > jumps_of(plan)[0][0] + ARRIVING_S
+    if not arrived.any():
+        names = ("horizontal/velocity", "vertical/velocity", "gaze")
+        return dict.fromkeys(names) | {"gaze_slope": leak}
+    across, up = (float(np.mean(plane.position_deg[arrived])) for plane in motion)
+    velocities = spontaneous_truth(person, plan, moment.session_time_s, (across, up))
+    return velocities | {"gaze": across, "gaze_slope": leak}
 
 
 def pursuit_trial(person: Person, plan: TrialPlan, moment: Moment) -> Movement:

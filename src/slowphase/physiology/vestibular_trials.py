@@ -45,8 +45,8 @@ BACK_AFTER_S, BACK_FOR_S = 0.7, 1.0
 
 
 def _strongest(velocity: FloatArray) -> float:
-    """The mean over the strongest ten seconds, signed."""
-    length = int(STRONGEST_S * GRID_HZ)
+    """The mean over the strongest ten seconds (or all, where there are fewer), signed."""
+    length = min(int(STRONGEST_S * GRID_HZ), velocity.size)
     sums = np.cumsum(np.concatenate(([0.0], velocity)))
     means = (sums[length:] - sums[:-length]) / length
     return float(means[np.argmax(np.abs(means))])
@@ -162,7 +162,8 @@ def impulse_trial(person: Person, plan: TrialPlan, moment: Moment) -> Movement:
     ``onset_s`` of every impulse, its ``side`` (+1 right), ``gain`` and peak (deg/s).
     """
     time_s = grid_of(plan)
-    pulses = pulses_of(plan, moment.rng)
+    given = pulses_of(plan, moment.rng)
+    pulses = tuple(p for p in given if p.onset_s + BACK_AFTER_S < plan.length_s)
     head, slow = np.zeros(time_s.size), np.zeros(time_s.size)
     rows: list[Row] = []
     for pulse in pulses:
