@@ -74,6 +74,7 @@ EXPECTED = {
     "optokinetic": {"gain", "after/velocity", "after/time_constant"},
     "caloric": {"velocity", "response", "fixation_index"},
     "impulse": {"right/gain", "left/gain"},
+    "head-shaking": {"after/velocity", "after/time_constant"},
     "step": {"per/gain", "per/time_constant", "post/gain", "post/time_constant", "bias"},
 }
 

@@ -74,7 +74,16 @@ NUMBERS = {
     "stopped_after_s": 40.0,
     "recorded_from_s": 3.0,
 }
-KINDS = ("calibration", "gaze", "saccade", "pursuit", "optokinetic", "caloric", "impulse")
+KINDS = (
+    "calibration",
+    "gaze",
+    "saccade",
+    "pursuit",
+    "optokinetic",
+    "caloric",
+    "impulse",
+    "head-shaking",
+)
 TRIAL = _some(
     **{name: _within(name, high) for name, high in NUMBERS.items()},
     fixation_s=st.tuples(st.floats(0.0, 30.0), st.floats(0.0, 60.0)),

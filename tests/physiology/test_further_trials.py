@@ -6,6 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from slowphase.physiology.head_shaking import uneven_deg_s
 from slowphase.physiology.labyrinths import Labyrinths
 from slowphase.physiology.oculomotor import GRID_HZ, saccade_velocity
 from slowphase.physiology.person import Person
@@ -13,6 +14,7 @@ from slowphase.physiology.protocol import (
     caloric,
     full_protocol,
     gaze,
+    head_shaking,
     impulse,
     jumps_of,
     optokinetic,
@@ -34,6 +36,7 @@ PLANS = (
     replace(optokinetic("right"), rotation_s=20.0, rest_s=20.0),
     replace(caloric("right", 44.0), duration_s=100.0),
     replace(impulse(), impulses=8),
+    replace(head_shaking(), rest_s=25.0),
 )
 HEALTHY, ACUTE = {}, {"right": 0.0}
 
@@ -185,6 +188,31 @@ def test_a_recording_that_starts_late_counts_events_from_its_start():
         np.add(late.truth.events["onset_s"], 2.0), all_of_it.truth.events["onset_s"]
     )
     assert late.truth.events["gain"] == all_of_it.truth.events["gain"]
+
+
+@pytest.mark.parametrize(("keys", "sign"), [({"right": 0.3}, 1.0), ({"left": 0.3}, -1.0)])
+def test_head_shaking_leaves_a_nystagmus_that_beats_away_from_the_loss(keys, sign):
+    # from memory, unverified; slow phase toward the loss
+    person = person_from(keys | {"compensated": 1.0})
+    (trial,) = simulate(person, (replace(head_shaking(), rest_s=25.0),), FINE, seed=2)
+    truth, stop_s = trial.truth, trial.truth.events["shaken_s"][1]
+    after = (truth.time_s > stop_s + 1.0) & (truth.time_s < stop_s + 3.0)
+    assert sign * truth.measures["after/velocity"] > 1.0
+    slow = np.mean(truth.slow_phase_deg_s[after])
+    left = np.exp(-2.0 / truth.measures["after/time_constant"])
+    assert slow == pytest.approx(left * truth.measures["after/velocity"], abs=0.6)
+
+
+def test_head_shaking_leaves_nothing_where_both_sides_answer_alike():
+    (trial,) = simulate(Person(), (replace(head_shaking(), rest_s=25.0),), FINE, seed=2)
+    assert trial.truth.measures == {"after/velocity": 0.0, "after/time_constant": None}
+
+
+def test_the_mean_of_a_shake_is_that_of_half_sines():
+    # (g_L − g_R)·V/π for a linear reflex, by hand
+    reflex = Person().reflex
+    uneven = replace(reflex, right=replace(reflex.right, gain=0.25))
+    assert uneven_deg_s(uneven, 120.0) == pytest.approx((0.65 - 0.25) * 120.0 / np.pi, rel=1e-4)
 
 
 def test_okn_and_after_nystagmus_have_their_directions():

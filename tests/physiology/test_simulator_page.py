@@ -14,6 +14,7 @@ from slowphase.physiology import (
     blink,
     caloric,
     fixation,
+    head_shaking,
     impulse,
     labyrinth,
     labyrinths,
@@ -53,6 +54,7 @@ PARTS = [
     optokinetic.Optokinetic,
     caloric.Caloric,
     impulse.Impulses,
+    head_shaking.HeadShaking,
 ]
 MARKS = ("read", "memory", "practice", "chosen")
 

@@ -96,6 +96,9 @@ def _other_keys(plan: TrialPlan) -> dict[str, object]:
         if plan.fixation_s is not None:
             keys["fixation_s"] = [when - plan.recorded_from_s for when in plan.fixation_s]
         return keys
+    if plan.kind == "head-shaking":
+        stop_s = start_s + plan.cycles / plan.frequency_hz
+        return {"frequency_hz": plan.frequency_hz, "shaken_s": [start_s, stop_s]}
     return {"plane": "horizontal"} if plan.kind == "impulse" else {}
 
 

@@ -6,6 +6,7 @@ from slowphase.physiology.alertness import Alertness
 from slowphase.physiology.blink import Blinking
 from slowphase.physiology.caloric import Caloric
 from slowphase.physiology.fixation import Fixation
+from slowphase.physiology.head_shaking import HeadShaking
 from slowphase.physiology.impulse import Impulses
 from slowphase.physiology.labyrinth import Reflex
 from slowphase.physiology.oculomotor import Oculomotor
@@ -33,4 +34,5 @@ class Person:
     impulses: Impulses = field(default_factory=Impulses)
     saccades: TargetSaccades = field(default_factory=TargetSaccades)
     pursuit: Pursuit = field(default_factory=Pursuit)
+    head_shaking: HeadShaking = field(default_factory=HeadShaking)
     optokinetic: Optokinetic = field(default_factory=Optokinetic)

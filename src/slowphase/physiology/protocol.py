@@ -26,6 +26,7 @@ Kind = Literal[
     "step",
     "caloric",
     "impulse",
+    "head-shaking",
 ]
 
 
@@ -34,9 +35,9 @@ class TrialPlan:
     """One trial as it is asked of the chair and the patient.
 
     Velocities in deg/s. The chair rests for ``lead_s`` before and ``tail_s`` after the motion; the
-    recording begins ``recorded_from_s`` into all this. A sinusoid or pursuit makes ``cycles``, a
-    step turns for ``rotation_s`` and rests for ``rest_s``, as does the scene of an optokinetic
-    trial. ``delivered`` is the share of the velocity that
+    recording begins ``recorded_from_s`` into all this. A sinusoid, pursuit or head-shaking makes
+    ``cycles``, a step turns for ``rotation_s`` and rests for ``rest_s``, as does the scene of an
+    optokinetic trial; head-shaking rests so too. ``delivered`` is the share of the velocity that
     the chair really reaches, ``stopped_after_s`` where the trial was broken off, and ``pause_s``
     the time since the trial before. ``light_leak`` is the share (0–1) by which an earth-fixed
     scene is seen in the dark (see ``scene.py``).
@@ -98,6 +99,8 @@ class TrialPlan:
     def _motion_s(self) -> float:
         if self.kind in ("sinusoid", "pursuit"):
             return self.cycles / self.frequency_hz
+        if self.kind == "head-shaking":
+            return self.cycles / self.frequency_hz + self.rest_s
         if self.kind in ("calibration", "saccade"):
             return len(self.targets_deg) * self.hold_s
         if self.kind == "impulse":
@@ -109,7 +112,7 @@ class TrialPlan:
 
 def head_velocity(plan: TrialPlan, time_s: FloatArray) -> FloatArray:
     """Chair velocity in deg/s, positive to the right, shape (n,)."""
-    if plan.kind == "sinusoid":
+    if plan.kind in ("sinusoid", "head-shaking"):
         return plan.delivered * _sinusoid(plan, time_s)
     if plan.kind == "step":
         return plan.delivered * _trapezoid(plan, time_s)
@@ -229,8 +232,20 @@ def impulse() -> TrialPlan:
     return TrialPlan(id="impulse-horizontal", kind="impulse", vision="light")
 
 
+def head_shaking() -> TrialPlan:
+    """Thirty shakes at 2 Hz in the dark, then rest."""
+    return TrialPlan(
+        id="head-shaking",
+        kind="head-shaking",
+        frequency_hz=2.0,
+        peak_velocity_deg_s=120.0,
+        cycles=30.0,
+        rest_s=40.0,
+    )
+
+
 def full_protocol() -> tuple[TrialPlan, ...]:
-    """Every kind: targets, gaze, pursuit, optokinetic, the chair, impulses, calorics."""
+    """Targets, gaze, pursuit, optokinetic, the chair, head shaking, impulses, calorics."""
     return (
         targets("calibration"),
         targets("saccade"),
@@ -239,6 +254,7 @@ def full_protocol() -> tuple[TrialPlan, ...]:
         optokinetic("right"),
         optokinetic("left"),
         *standard_protocol(),
+        head_shaking(),
         impulse(),
         caloric("right", 44.0),
         caloric("left", 44.0),

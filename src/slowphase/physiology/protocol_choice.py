@@ -21,9 +21,10 @@ class ProtocolChoice:
     """The keys of ``[protocol]``.
 
     ``trials`` is ``standard`` (spontaneous, sinusoids, suppression, steps) or ``full`` (also
-    calibration, saccades, gaze, pursuit, optokinetic, impulses and calorics). ``frequencies_hz``
-    are those of the sinusoids in the dark, ``peak_velocity_deg_s`` the peak of all sinusoids,
-    ``step_velocity_deg_s`` the speed of the spins, ``light_leak`` the share (0–1) by which the
+    calibration, saccades, gaze, pursuit, optokinetic, head shaking, impulses and calorics).
+    ``frequencies_hz`` are those of the sinusoids in the dark, ``peak_velocity_deg_s`` the peak of
+    all sinusoids, ``step_velocity_deg_s`` the speed of the spins, ``light_leak`` the share (0–1)
+    by which the
     room is seen in the trials in the dark.
     """
 

@@ -129,7 +129,7 @@ def _check_plan(plan: TrialPlan) -> None:
 
 
 def _missing(plan: TrialPlan) -> str | None:
-    if plan.kind in ("sinusoid", "pursuit") and not plan.frequency_hz:
+    if plan.kind in ("sinusoid", "pursuit", "head-shaking") and not plan.frequency_hz:
         return f"a {plan.kind} needs frequency_hz"
     if plan.kind in ("calibration", "saccade") and not plan.targets_deg:
         return f"a {plan.kind} needs targets_deg, such as [0, 10, -10]"

@@ -42,6 +42,7 @@ from slowphase.physiology.truth import (
 )
 from slowphase.physiology.vestibular_trials import (
     caloric_trial,
+    head_shaking_trial,
     impulse_trial,
     optokinetic_trial,
 )
@@ -53,6 +54,7 @@ TRIALS: dict[str, Callable[[Person, TrialPlan, Moment], Movement]] = {
     "pursuit": pursuit_trial,
     "optokinetic": optokinetic_trial,
     "caloric": caloric_trial,
+    "head-shaking": head_shaking_trial,
     "impulse": impulse_trial,
 }
 SETTLED_DEG = 0.02  # what may be left of the after-movement of a saccade

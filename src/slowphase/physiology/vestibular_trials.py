@@ -13,6 +13,7 @@ from slowphase.physiology.eye_states import (
     upright_motion,
 )
 from slowphase.physiology.fixation import spontaneous_residual
+from slowphase.physiology.head_shaking import after_shaking, uneven_deg_s
 from slowphase.physiology.impulse import (
     Pulse,
     area_gain,
@@ -20,6 +21,7 @@ from slowphase.physiology.impulse import (
     mending_saccades,
     pulse_velocity,
 )
+from slowphase.physiology.labyrinth import reflex_velocity
 from slowphase.physiology.movement import (
     Moment,
     Movement,
@@ -32,7 +34,7 @@ from slowphase.physiology.movement import (
 from slowphase.physiology.oculomotor import GRID_HZ, eye_motion
 from slowphase.physiology.optokinetic import followed_deg_s, optokinetic_velocity
 from slowphase.physiology.person import Person
-from slowphase.physiology.protocol import IMPULSE_EVERY_S, TrialPlan
+from slowphase.physiology.protocol import IMPULSE_EVERY_S, TrialPlan, head_velocity
 from slowphase.physiology.spells import ramp
 from slowphase.physiology.target_saccade import Row, gathered
 from slowphase.physiology.transfer import leaky_integral
@@ -132,6 +134,40 @@ def optokinetic_trial(person: Person, plan: TrialPlan, moment: Moment) -> Moveme
         np.zeros(time_s.size),
         measures,
         events={"scene_s": moving_s},
+    )
+
+
+def head_shaking_trial(person: Person, plan: TrialPlan, moment: Moment) -> Movement:
+    """The head is shaken in the dark, then rests.
+
+    True measures: ``after/velocity`` (deg/s, signed, at the first moment of rest, spontaneous
+    nystagmus taken out, alert) and ``after/time_constant`` (s).
+    """
+    time_s = grid_of(plan)
+    head = head_velocity(plan, time_s)
+    shaken_s = plan.lead_s, plan.lead_s + plan.cycles / plan.frequency_hz
+    uneven = uneven_deg_s(person.reflex, plan.delivered * plan.peak_velocity_deg_s)
+    storing = person.reflex.left if uneven > 0 else person.reflex.right
+    decay_s = storing.dynamics.decay_s
+    stored = after_shaking(person.head_shaking, uneven, shaken_s, decay_s, time_s)
+    answered = reflex_velocity(person.reflex, head, GRID_HZ)
+    bias = dark_bias(person, moment, time_s)
+    wanted = alertness_at(person, moment, time_s) * (answered + stored + bias)
+    eye = eye_in_the_dark(person)
+    across = eye_motion(eye, wanted + drifting(eye, time_s.size, moment.rng), moment.rng)
+    alert = person.alertness.throughout
+    charged = -np.expm1(-(shaken_s[1] - shaken_s[0]) / person.head_shaking.charging_s)
+    measures: dict[str, float | None] = {
+        "after/velocity": alert * person.head_shaking.stored * uneven * charged,
+        "after/time_constant": decay_s if uneven else None,
+    }
+    upward = alert * person.spontaneous.vertical_deg_s
+    return Movement(
+        across,
+        upright_motion(eye, across, upward, moment.rng),
+        head,
+        measures,
+        events={"shaken_s": shaken_s},
     )
 
 
