@@ -9,17 +9,25 @@ import platform
 import sys
 from pathlib import Path
 
-from . import accuracy, coverage, detection, limits, speed
+from . import accuracy, coverage, detection, limits, simulate, speed
 
 RESULTS = Path(__file__).parent / "results"
 ALL = {
     "speed": speed,
+    "simulate": simulate,
     "accuracy": accuracy,
     "limits": limits,
     "detection": detection,
     "coverage": coverage,
 }
-ABOUT_MINUTES = {"speed": 1, "accuracy": 3, "limits": 3, "detection": 2, "coverage": 25}
+ABOUT_MINUTES = {
+    "speed": 1,
+    "simulate": 1,
+    "accuracy": 3,
+    "limits": 3,
+    "detection": 2,
+    "coverage": 25,
+}
 
 
 def main() -> None:

@@ -40,9 +40,10 @@ from slowphase.measures.steady import asymmetry_pct
 from slowphase.measures.step import StepModel, find_changes, from_rest, step_prior
 from slowphase.measures.step_measures import response_of
 from slowphase.measures.step_shape import NO_MISFIT
+from slowphase.physiology.eye_states import FIXATING_DRIFT
 from slowphase.physiology.person import Person
 from slowphase.physiology.recorder import Equipment
-from slowphase.physiology.simulate import FIXATING_DRIFT, SimulatedTrial, TrialTruth
+from slowphase.physiology.simulate import SimulatedTrial, TrialTruth
 from slowphase.physiology.truth import FIXATING, exciting, response_left
 
 BOUNDED = "clean"  # the regime with a Cramér-Rao bound

@@ -141,9 +141,11 @@ def main() -> None:
     (DOCS / "validation.md").write_text(validation_page(found), encoding="utf-8")
     if "--text" in sys.argv:
         return
+    from .lesion_picture import draw_lesions
     from .validation_pictures import draw_results
 
     draw_results(found)
+    draw_lesions()
     if "--results" not in sys.argv:
         validation_pictures()
 

@@ -94,12 +94,13 @@ def _parser() -> ArgumentParser:
     parser.add_argument("--version", action="version", version=f"slowphase {__version__}")
     parser.set_defaults(command=None, json=False, output=None)
     add = parser.add_subparsers(title="commands", metavar="COMMAND").add_parser
-    for command in (analyze, columns, demo, reasons, references):
+    for command in (analyze, columns, demo, reasons, references, simulate):
         text = str(command.__doc__)
         part = add(command.__name__, description=text, help=text, allow_abbrev=False)
         part.set_defaults(command=command)
         for name, options in _ARGUMENTS.get(command.__name__, {}).items():
-            part.add_argument(name, **options)
+            names = ("-o", name) if name == "--output" else (name,)
+            part.add_argument(*names, **options)
     return parser
 
 
@@ -130,6 +131,20 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "metavar": "FOLDER",
             "help": "folder to write into (demo)",
         },
+    },
+    "simulate": {
+        "scenario": {
+            "nargs": "?",
+            "metavar": "SCENARIO",
+            "help": "a scenario file (.toml), or the name of a shipped one",
+        },
+        "--list": {"action": "store_true", "help": "list the shipped scenarios"},
+        "--output": {
+            "type": Path,
+            "metavar": "FOLDER",
+            "help": "session folder to write (the scenario's name)",
+        },
+        "--seed": {"type": int, "metavar": "N", "help": "another seed than the scenario's"},
     },
 }
 
@@ -181,6 +196,22 @@ def references(_asked: Namespace) -> int:
 
     for line in writing.reference_lines():
         _say(line)
+    return 0
+
+
+def simulate(asked: Namespace) -> int:
+    """Make an invented session from a scenario: raw traces of every trial, and the truth."""
+    from slowphase.cli import scenario_files, sessions, simulated_folder
+
+    if asked.list:
+        for line in scenario_files.scenario_lines():
+            _say(line)
+        return 0
+    if asked.scenario is None:
+        raise UsageError("name a scenario: a .toml file, or one of slowphase simulate --list")
+    with sessions.progress_shown() as say:
+        folder = simulated_folder.simulate_into(asked.scenario, asked.output, say, seed=asked.seed)
+    _say(str(folder))
     return 0
 
 

@@ -2,15 +2,15 @@
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from slowphase.cli.scenario_description import layout_from
 from slowphase.cli.simulated_session import session_from
 from slowphase.physiology.scenario import run, scenario_from
 from slowphase.recording.session import Patient, Session
-from slowphase.recording.write import NAMES, Layout, write_session
+from slowphase.recording.write import write_session
 
 PATIENTS = ("healthy", "one_sided", "two_sided")
 
@@ -40,10 +40,5 @@ def demo_session(table: Mapping[str, Any]) -> Session:
 
 def _write(table: Mapping[str, Any], folder: Path) -> Path:
     target = folder / table["folder"]
-    write_session(demo_session(table), target, layout=_layout(table.get("layout", {})))
+    write_session(demo_session(table), target, layout=layout_from(table.get("layout", {})))
     return target
-
-
-def _layout(table: Mapping[str, Any]) -> Layout:
-    given = {key: value for key, value in table.items() if key != "names"}
-    return replace(Layout(**given), names=NAMES | table.get("names", {}))

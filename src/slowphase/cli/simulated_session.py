@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
+from math import pi
 
 from slowphase.physiology.protocol import TrialPlan
 from slowphase.physiology.recorder import Traces
@@ -56,7 +57,49 @@ def _stimulus(plan: TrialPlan) -> dict[str, object]:
         }
     if plan.kind == "step":
         return {"direction": plan.direction, "velocity_deg_s": plan.velocity_deg_s}
+    return _target_keys(plan) | _other_keys(plan)
+
+
+def _target_keys(plan: TrialPlan) -> dict[str, object]:
+    """What a target does, for the kinds that have one."""
+    if plan.kind in ("calibration", "saccade"):
+        return {"targets_deg": list(plan.targets_deg)}
+    if plan.kind == "gaze":
+        return {"eccentricity_deg": plan.eccentricity_deg}
+    if plan.kind == "pursuit":
+        omega = 2 * pi * plan.frequency_hz
+        return {
+            "frequency_hz": plan.frequency_hz,
+            "peak_velocity_deg_s": plan.peak_velocity_deg_s,
+            "amplitude_deg": round(plan.peak_velocity_deg_s / omega, 2),
+        }
     return {}
+
+
+def _other_keys(plan: TrialPlan) -> dict[str, object]:
+    """Scene, irrigation and impulses; times count from the start of the recording."""
+    start_s = plan.lead_s - plan.recorded_from_s
+    if plan.kind == "optokinetic":
+        moving_s = [start_s, start_s + plan.rotation_s]
+        return {
+            "velocity_deg_s": plan.velocity_deg_s,
+            "direction": plan.direction,
+            "moving_s": moving_s,
+        }
+    if plan.kind == "caloric":
+        keys: dict[str, object] = {
+            "ear": plan.ear,
+            "temperature_c": plan.temperature_c,
+            "medium": plan.medium,
+            "irrigation_s": [start_s, start_s + plan.irrigation_s],
+        }
+        if plan.fixation_s is not None:
+            keys["fixation_s"] = [when - plan.recorded_from_s for when in plan.fixation_s]
+        return keys
+    if plan.kind == "head-shaking":
+        stop_s = start_s + plan.cycles / plan.frequency_hz
+        return {"frequency_hz": plan.frequency_hz, "shaken_s": [start_s, stop_s]}
+    return {"plane": "horizontal"} if plan.kind == "impulse" else {}
 
 
 def _motion_keys(plan: TrialPlan) -> dict[str, object]:

@@ -5,7 +5,7 @@ hum, a low-pass (applied without delay), lids seen as upward deflections, nothin
 are common practice, no source.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -285,3 +285,10 @@ def _recorded_head(
     noisy = clean + equipment.head_noise_deg_s * rng.standard_normal(clean.size)
     quantum = equipment.head_quantum_deg_s
     return np.asarray(quantum * np.round(noisy / quantum) if quantum else noisy)
+
+
+def with_target(traces: Traces, target_deg: FloatArray) -> Traces:
+    """The traces with the place of the target, given on the grid, as one more channel."""
+    index = np.rint(traces.time_s * GRID_HZ).astype(int)
+    place = target_deg[np.minimum(index, target_deg.size - 1)]
+    return replace(traces, channels=traces.channels | {"target_h": place})

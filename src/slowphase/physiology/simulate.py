@@ -1,30 +1,35 @@
 """From a person, a protocol, equipment and a seed to recorded trials with their truth."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.physiology.alertness import Alertness, Lapse, alert_factor, draw_lapses, lapse_mask
 from slowphase.physiology.blink import draw_blinks
+from slowphase.physiology.eye_states import (
+    drifting,
+    eye_in_the_dark,
+    eye_on_a_target,
+    upright_motion,
+)
+from slowphase.physiology.movement import Moment, Movement, grid_of
 from slowphase.physiology.oculomotor import (
     GRID_HZ,
     EyeMotion,
-    Oculomotor,
-    QuickPhases,
     Saccades,
     during,
     eye_motion,
-    saccade_velocity,
     wandering,
 )
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import TrialPlan, head_velocity
-from slowphase.physiology.recorder import Equipment, Traces, record
-from slowphase.physiology.roving import roving_velocity, tired_quick_phases
+from slowphase.physiology.recorder import Equipment, Traces, record, with_target
+from slowphase.physiology.roving import roving_velocity
 from slowphase.physiology.scene import with_scene
 from slowphase.physiology.spontaneous import bias_at
+from slowphase.physiology.target_trials import gaze_trial, jumping_target, pursuit_trial
 from slowphase.physiology.truth import (
     FIXATING,
     Measures,
@@ -35,30 +40,23 @@ from slowphase.physiology.truth import (
     step_truth,
     suppression_truth,
 )
+from slowphase.physiology.vestibular_trials import (
+    caloric_trial,
+    head_shaking_trial,
+    impulse_trial,
+    optokinetic_trial,
+)
 
-FIXATING_EYE = QuickPhases(
-    rest_per_s=0.6,
-    busy_per_s=2.4,
-    field_deg=0.0,
-    overshoot=0.0,
-    scatter_deg=0.35,
-    limit_deg=4.0,
-    smallest_deg=0.15,
-)
-VERTICAL_EYE = QuickPhases(
-    rest_per_s=0.2, busy_per_s=2.0, field_deg=1.0, scatter_deg=1.0, limit_deg=10.0
-)
-CATCHING_UP = QuickPhases(
-    rest_per_s=1.0,
-    busy_per_s=2.0,
-    busy_deg_s=3.0,
-    refractory_s=0.25,
-    field_deg=0.0,
-    overshoot=0.0,
-    scatter_deg=0.15,
-    smallest_deg=0.15,
-)
-FIXATING_DRIFT = 0.4  # share of the drift that a target leaves; chosen
+TRIALS: dict[str, Callable[[Person, TrialPlan, Moment], Movement]] = {
+    "calibration": jumping_target,
+    "saccade": jumping_target,
+    "gaze": gaze_trial,
+    "pursuit": pursuit_trial,
+    "optokinetic": optokinetic_trial,
+    "caloric": caloric_trial,
+    "head-shaking": head_shaking_trial,
+    "impulse": impulse_trial,
+}
 SETTLED_DEG = 0.02  # what may be left of the after-movement of a saccade
 
 
@@ -71,8 +69,9 @@ class TrialTruth:
     ``quick_phases`` the true horizontal saccades of any kind and ``in_quick_phase`` their samples;
     ``settling`` marks what rings or glides after them. ``lid`` marks blinks, ``lapse`` lapses of
     alertness; ``bad`` marks, for each recorded eye, samples that are not lost and not to be
-    trusted. ``alert`` is False when alertness was low throughout. A true mask of slow phase is
-    what is left by ``in_quick_phase``, ``settling``, ``lid`` and the ``bad`` of an eye.
+    trusted. ``alert`` is False when alertness was low throughout. ``events`` holds true times (s)
+    and sizes of what else happened, such as head impulses. A true mask of slow phase is what is
+    left by ``in_quick_phase``, ``settling``, ``lid`` and the ``bad`` of an eye.
     """
 
     measures: Measures
@@ -87,6 +86,7 @@ class TrialTruth:
     lapse: BoolArray
     bad: dict[str, BoolArray]
     alert: bool
+    events: dict[str, tuple[float, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,12 +99,22 @@ class SimulatedTrial:
 
 
 def simulate(
-    person: Person, protocol: Sequence[TrialPlan], equipment: Equipment, *, seed: int
+    person: Person,
+    protocol: Sequence[TrialPlan],
+    equipment: Equipment,
+    *,
+    seed: int,
+    progress: Callable[[str], None] | None = None,
 ) -> tuple[SimulatedTrial, ...]:
-    """Every trial of a session, one after the other; the same seed gives the same samples."""
+    """Every trial of a session, one after the other; the same seed gives the same samples.
+
+    ``progress`` hears the id of each trial before it is made.
+    """
     trials: list[SimulatedTrial] = []
     session_time_s = 0.0
     for index, plan in enumerate(protocol):
+        if progress is not None:
+            progress(plan.id)
         rng = np.random.default_rng([seed, index])
         trials.append(simulate_trial(person, plan, equipment, rng, session_time_s=session_time_s))
         session_time_s += plan.length_s + plan.pause_s
@@ -120,23 +130,44 @@ def simulate_trial(
     session_time_s: float = 0.0,
 ) -> SimulatedTrial:
     """One trial that begins ``session_time_s`` after the session did."""
-    head = head_velocity(plan, np.arange(int(plan.length_s * GRID_HZ)) / GRID_HZ)
     lapses = draw_lapses(person.alertness, plan.length_s, rng)
     blinks = draw_blinks(person.blinking, plan.length_s - plan.recorded_from_s, rng)
-    steady = wanted_velocity(person, plan, head, lapses, session_time_s=session_time_s)
+    moment = Moment(session_time_s, lapses, rng)
+    movement = TRIALS.get(plan.kind, chair_trial)(person, plan, moment)
+    first = int(plan.recorded_from_s * GRID_HZ)
+    seen = _recorded_part(movement.horizontal, first)
+    upward = _recorded_part(movement.vertical, first)
+    head = movement.head_deg_s[first:]
+    begun_s = session_time_s + plan.recorded_from_s
+    traces = record(equipment, seen, upward, head, blinks, rng, session_time_s=begun_s)
+    if movement.target_deg is not None:
+        traces = with_target(traces, movement.target_deg[first:])
+    if plan.kind == "spontaneous":
+        gaze = float(np.mean(seen.position_deg)), float(np.mean(upward.position_deg))
+        measures = spontaneous_truth(person, plan, session_time_s, gaze)
+        movement = replace(movement, measures=measures)
+    lapsing = lapse_mask(lapses, traces.time_s + plan.recorded_from_s)
+    return SimulatedTrial(plan, traces, _truth(person, plan, traces, (movement, seen), lapsing))
+
+
+def chair_trial(person: Person, plan: TrialPlan, moment: Moment) -> Movement:
+    """Rest, sinusoids and spins; the measures of a rest are known once its gaze is."""
+    rng = moment.rng
+    head = head_velocity(plan, grid_of(plan))
+    steady = wanted_velocity(
+        person, plan, head, moment.lapses, session_time_s=moment.session_time_s
+    )
     wavering = _wavering(person.alertness, steady, rng)
     if person.alertness.roving_deg and plan.vision not in FIXATING:
-        wavering = wavering + _roving(person.alertness, lapses, steady.size, rng.spawn(1)[0])
+        wavering = wavering + _roving(person.alertness, moment.lapses, steady.size, rng.spawn(1)[0])
     horizontal, vertical = _both_planes(person, plan, wavering, rng)
-    first = int(plan.recorded_from_s * GRID_HZ)
-    seen, upward = _recorded_part(horizontal, first), _recorded_part(vertical, first)
-    begun_s = session_time_s + plan.recorded_from_s
-    traces = record(equipment, seen, upward, head[first:], blinks, rng, session_time_s=begun_s)
-    gaze = float(np.mean(seen.position_deg)), float(np.mean(upward.position_deg))
-    measures = _measures(person, plan, session_time_s, gaze)
-    lapsing = lapse_mask(lapses, traces.time_s + plan.recorded_from_s)
-    truth = _truth(person, traces, seen, head[first:], lapsing, measures)
-    return SimulatedTrial(plan, traces, truth)
+    return Movement(horizontal, vertical, head, _chair_measures(person, plan, moment))
+
+
+def _chair_measures(person: Person, plan: TrialPlan, moment: Moment) -> Measures:
+    if plan.kind == "sinusoid":
+        return sinusoid_truth(person, plan, moment.session_time_s)
+    return step_truth(person, plan, moment.session_time_s) if plan.kind == "step" else {}
 
 
 def _wavering(
@@ -190,57 +221,32 @@ def wanted_velocity(
     return with_scene(plan.light_leak, wanted, head_velocity_deg_s, GRID_HZ)
 
 
-def _oculomotor(person: Person, plan: TrialPlan) -> Oculomotor:
-    eye = person.oculomotor
-    if plan.vision not in FIXATING:
-        return replace(eye, quick=tired_quick_phases(person.alertness, eye.quick))
-    quick = FIXATING_EYE
-    if eye.catch_up_deg is not None:
-        quick = replace(CATCHING_UP, limit_deg=eye.catch_up_deg)
-    return replace(eye, quick=quick, drift_deg_s=FIXATING_DRIFT * eye.drift_deg_s)
-
-
 def _both_planes(
     person: Person, plan: TrialPlan, wanted: FloatArray, rng: np.random.Generator
 ) -> tuple[EyeMotion, EyeMotion]:
-    eye = _oculomotor(person, plan)
-    count = wanted.size
-    drift = wandering(eye.drift_deg_s, eye.drift_s, count, rng)
-    horizontal = eye_motion(eye, wanted + drift, rng)
+    eye = eye_on_a_target(person) if plan.vision in FIXATING else eye_in_the_dark(person)
+    horizontal = eye_motion(eye, wanted + drifting(eye, wanted.size, rng), rng)
     upward = bias_left(person, plan) * person.spontaneous.vertical_deg_s
     upward *= person.alertness.throughout
-    drift = wandering(eye.drift_deg_s, eye.drift_s, count, rng)
-    leaked = saccade_velocity(horizontal.saccades, count, share=eye.vertical_leak)
-    upright = replace(eye, quick=VERTICAL_EYE, jerks_per_min=0.0)
-    vertical = eye_motion(upright, upward + drift, rng, extra_deg_s=leaked)
-    return horizontal, vertical
-
-
-def _measures(
-    person: Person, plan: TrialPlan, session_time_s: float, held_gaze_deg: tuple[float, float]
-) -> Measures:
-    if plan.kind == "sinusoid":
-        return sinusoid_truth(person, plan, session_time_s)
-    if plan.kind == "step":
-        return step_truth(person, plan, session_time_s)
-    return spontaneous_truth(person, plan, session_time_s, held_gaze_deg)
+    return horizontal, upright_motion(eye, horizontal, upward, rng)
 
 
 def _truth(
     person: Person,
+    plan: TrialPlan,
     traces: Traces,
-    motion: EyeMotion,
-    head: FloatArray,
+    moved: tuple[Movement, EyeMotion],
     lapsing: BoolArray,
-    measures: Measures,
 ) -> TrialTruth:
+    movement, motion = moved
+    head = movement.head_deg_s[int(plan.recorded_from_s * GRID_HZ) :]
     grid = np.arange(head.size) / GRID_HZ
     slow, position, chair, after = (
         np.interp(traces.time_s, grid, signal)
         for signal in (motion.slow_phase_deg_s, motion.position_deg, head, motion.ringing_deg)
     )
     return TrialTruth(
-        measures=measures,
+        measures=movement.measures,
         time_s=traces.time_s,
         slow_phase_deg_s=slow,
         position_deg=position,
@@ -252,7 +258,19 @@ def _truth(
         lapse=lapsing,
         bad=traces.bad,
         alert=person.alertness.throughout > 0.9,
+        events=_on_the_clock(movement.events, plan.recorded_from_s),
     )
+
+
+def _on_the_clock(
+    events: dict[str, tuple[float, ...]], from_s: float
+) -> dict[str, tuple[float, ...]]:
+    """Events with their times counted from the start of the recording."""
+    moved = {name for name in events if name.endswith("_s") and not name.endswith("deg_s")}
+    return {
+        name: tuple(value - from_s for value in values) if name in moved else values
+        for name, values in events.items()
+    }
 
 
 def _with_suppression(trials: tuple[SimulatedTrial, ...]) -> tuple[SimulatedTrial, ...]:

@@ -31,7 +31,10 @@ FIXATING = ("light", "head-fixed target")
 
 def response_left(person: Person, plan: TrialPlan) -> float:
     """The share of the modulated response that fixation leaves; 1 in the dark."""
-    return residual(person.fixation, plan.frequency_hz) if plan.vision in FIXATING else 1.0
+    if plan.vision not in FIXATING:
+        return 1.0
+    asked = plan.velocity_deg_s if plan.kind == "step" else plan.peak_velocity_deg_s
+    return residual(person.fixation, plan.frequency_hz, plan.delivered * asked)
 
 
 def bias_left(person: Person, plan: TrialPlan) -> float:
