@@ -25,7 +25,6 @@ from slowphase.recording.units import unit_of_text
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _CLOCK = re.compile(r"(\d{4}-\d\d?-\d\d?[T ])?\d{1,2}:\d\d(:\d\d([.,]\d+)?)?Z?")
-_LINE_END = re.compile(r"\r\n|\n|\r")
 _COMMENT_MARKS = ("#", "%", "//", "!")
 _DELIMITERS = (",", ";", "\t", "|", " ")
 _BODY_LINES = 40
@@ -77,7 +76,7 @@ def sniff(path: Path) -> Layout | Fault:
 def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
     """The layout of a text from its first bytes."""
     text = head.decode(encoding, errors="replace").removeprefix("\ufeff")
-    lines = _LINE_END.split(text)
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     if len(head) >= HEAD_BYTES:
         lines = lines[:-1]
     if not lines:
