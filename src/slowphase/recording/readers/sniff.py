@@ -147,8 +147,9 @@ def _body(sample: list[str], dialect: _Dialect) -> _Body:
     widths = Counter(len(row) for row in rows)
     common = [width for width, count in widths.items() if count >= max(0.1 * len(rows), 2)]
     n_columns = max(common, default=widths.most_common(1)[0][0])
-    numbers = sum(dialect.is_number(cell) for row in rows for cell in row)
-    texts = sum(not _is_known(cell, dialect) for row in rows for cell in row)
+    others = [cell for row in rows for cell in row if not dialect.is_number(cell)]
+    numbers = sum(map(len, rows)) - len(others)
+    texts = sum(not _is_known(cell, dialect) for cell in others)
     return _Body(
         n_columns=n_columns,
         numbers_per_line=(numbers - 0.5 * texts) / len(rows),
