@@ -13,7 +13,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from slowphase.eye.noise import blockwise_sd, position_noise_deg
-from slowphase.eye.runs import mask_of, runs_of
+from slowphase.eye.runs import mask_of, runs_of, samples_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
 from slowphase.foundation.median import median
@@ -204,15 +204,16 @@ def tighten(
     residual: FloatArray, start: IntArray, stop: IntArray, share: float
 ) -> tuple[IntArray, IntArray]:
     """Ranges cut to where the velocity is more than ``share`` of their own peak."""
-    new_start, new_stop = start.copy(), stop.copy()
-    for i, (a, b) in enumerate(zip(start.tolist(), stop.tolist(), strict=True)):
-        part = np.abs(residual[a:b])
-        top = int(np.argmax(part))
-        low = np.flatnonzero(part < share * part[top])
-        place = int(np.searchsorted(low, top))
-        new_start[i] = a + (int(low[place - 1]) + 1 if place > 0 else 0)
-        new_stop[i] = a + (int(low[place]) if place < low.size else b - a)
-    return new_start, new_stop
+    if start.size == 0:
+        return start, stop
+    number, index, first = samples_of(start, stop)
+    size = np.abs(residual[index])
+    peak = np.maximum.reduceat(size, first)[number]
+    top = np.minimum.reduceat(np.where(size == peak, index, residual.size), first)[number]
+    low = size < share * peak
+    after_low = np.where(low & (index < top), index + 1, start[number])
+    until_low = np.where(low & (index > top), index, stop[number])
+    return np.maximum.reduceat(after_low, first), np.minimum.reduceat(until_low, first)
 
 
 def merge(
@@ -248,6 +249,6 @@ def sizes(
 ) -> tuple[FloatArray, FloatArray]:
     """Amplitude and peak velocity of each range, relative to the slow phase."""
     sums: FloatArray = np.concatenate([[0.0], np.cumsum(residual / sampling_hz)])
-    parts = map(residual.__getitem__, map(slice, start, stop))
-    peak = np.array([part[np.argmax(np.abs(part))] for part in parts], dtype=float)
-    return sums[stop] - sums[start], peak
+    ranges, padded = np.column_stack([start, stop]).ravel(), np.append(residual, 0.0)
+    high, low = (most.reduceat(padded, ranges)[::2] for most in (np.maximum, np.minimum))
+    return sums[stop] - sums[start], np.where(high >= -low, high, low)
