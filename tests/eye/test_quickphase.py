@@ -1,9 +1,11 @@
+import statistics
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slowphase.eye.quickphase import differentiate, filter_width, find_jumps
+from slowphase.eye.quickphase import differentiate, filter_width, find_jumps, running_median
 from slowphase.eye.settings import EyeSettings
 
 EYE = EyeSettings()
@@ -81,3 +83,12 @@ def test_the_differentiating_filter_gives_the_noise_that_it_promises():
 def test_the_differentiating_filter_is_exact_on_a_straight_line():
     line = 3.0 + 0.25 * np.arange(200)
     assert differentiate(line, 4.0)[20:-20] == pytest.approx(np.full(160, 0.25), rel=1e-12)
+
+
+@pytest.mark.parametrize("size", [1, 2, 7, 8, 60, 5000])
+@pytest.mark.parametrize("window", [1, 3, 8, 15, 50])
+def test_the_running_median_is_the_standard_library_s_median_of_every_window(size, window):
+    values = np.random.default_rng(size).normal(size=size)
+    half = max(1, window // 2)
+    windows = [values[max(i - half, 0) : i + half + 1].tolist() for i in range(size)]
+    assert running_median(values, window).tolist() == [statistics.median(w) for w in windows]

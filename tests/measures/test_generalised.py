@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from slowphase.measures.generalised import drift_of
+from slowphase.measures.generalised import Drift, drift_of
 from slowphase.measures.noise_model import TAUS_S, NoiseModel
 
 VARIANCES = (0.0, 0.3, 0.1)
@@ -75,6 +75,15 @@ def test_blocks_are_short_beside_the_memory_of_the_drift_and_few_enough_to_inver
     assert drift.covariances[0].shape[0] <= 161
     brief = np.linspace(0.0, 30.0, 300)
     assert np.max(np.bincount(drift_of(brief, NoiseModel(VARIANCES, 1.0, 30.0)).block)) <= 3
+
+
+def test_levelled_loadings_have_the_covariance_of_their_kinds_written_out():
+    time, columns, weight = scene()
+    noise = NoiseModel(VARIANCES, 1.0, 30.0, waver=0.1)
+    drift = drift_of(time, noise, 20.0 * columns[:, 1])
+    level = drift.levelled(np.column_stack(drift.loadings), weight)
+    written = alike(Drift(drift.block, tuple(level.T), drift.covariances))
+    assert alike(drift.flat(weight)) == pytest.approx(written, rel=1e-12)
 
 
 def test_levelled_columns_know_no_more_of_a_wavering_response_than_its_waver_allows():

@@ -8,6 +8,7 @@ import numpy as np
 from slowphase.eye.noise import SECOND_DIFFERENCE, blockwise_sd, position_noise_deg
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median
 from slowphase.recording.eyes import is_alive
 
 
@@ -75,13 +76,13 @@ def slow_shift(difference: FloatArray, sampling_hz: float, block_s: float) -> Fl
     n = difference.size
     count = max(1, round(n / (block_s * sampling_hz)))
     edges = np.linspace(0, n, count + 1).astype(int)
-    centre, median = [], []
+    centre, shift = [], []
     for a, b in pairwise(edges.tolist()):
         known = np.flatnonzero(np.isfinite(difference[a:b]))
         if known.size:
             centre.append(a + known.mean())
-            median.append(np.median(difference[a:b][known]))
-    return np.interp(np.arange(n), centre, median)
+            shift.append(median(difference[a:b][known]))
+    return np.interp(np.arange(n), centre, shift)
 
 
 def _weight(eye: FloatArray, sampling_hz: float, settings: EyeSettings) -> FloatArray:

@@ -10,13 +10,16 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from slowphase.eye.noise import blockwise_sd, position_noise_deg
-from slowphase.eye.runs import mask_of, runs_of
+from slowphase.eye.runs import mask_of, runs_of, samples_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
+from slowphase.foundation.median import median
 
 BASELINE_HZ = 100.0  # grid of the baseline, far above what it follows
+WINDOWS_AT_ONCE = 4096  # of a running median: bounds the memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,12 +138,21 @@ def block_means(values: FloatArray, keep: BoolArray, block: int) -> tuple[FloatA
 
 
 def running_median(values: FloatArray, window: int) -> FloatArray:
-    """Centred running median over ``window`` values (made odd), fewer at the edges, shape (n,)."""
-    import polars as pl
+    """Centred running median over ``window`` values (made odd), fewer at the edges, shape (n,).
 
-    size = max(3, window | 1)
-    series = pl.Series(values).rolling_median(size, min_samples=size // 2 + 1, center=True)
-    return np.asarray(series.to_numpy(), dtype=float)
+    Each window is sorted as far as its middle: of some fifty values, that is faster than to keep a
+    sorted list up to date.
+    """
+    half = max(1, window // 2)
+    slow = np.empty(values.size)
+    for first in range(0, values.size - 2 * half, WINDOWS_AT_ONCE):
+        part = values[first : first + WINDOWS_AT_ONCE + 2 * half]
+        windows = np.partition(sliding_window_view(part, 2 * half + 1), half, axis=1)
+        slow[first + half : first + half + len(windows)] = windows[:, half]
+    edges = {*range(values.size)[:half], *range(values.size)[-half:]}
+    for index in edges:
+        slow[index] = median(values[max(index - half, 0) : index + half + 1])
+    return slow
 
 
 def local_line(values: FloatArray, weight: FloatArray, width: float) -> FloatArray:
@@ -192,15 +204,16 @@ def tighten(
     residual: FloatArray, start: IntArray, stop: IntArray, share: float
 ) -> tuple[IntArray, IntArray]:
     """Ranges cut to where the velocity is more than ``share`` of their own peak."""
-    new_start, new_stop = start.copy(), stop.copy()
-    for i, (a, b) in enumerate(zip(start.tolist(), stop.tolist(), strict=True)):
-        part = np.abs(residual[a:b])
-        top = int(np.argmax(part))
-        low = np.flatnonzero(part < share * part[top])
-        place = int(np.searchsorted(low, top))
-        new_start[i] = a + (int(low[place - 1]) + 1 if place > 0 else 0)
-        new_stop[i] = a + (int(low[place]) if place < low.size else b - a)
-    return new_start, new_stop
+    if start.size == 0:
+        return start, stop
+    number, index, first = samples_of(start, stop)
+    size = np.abs(residual[index])
+    peak = np.maximum.reduceat(size, first)[number]
+    top = np.minimum.reduceat(np.where(size == peak, index, residual.size), first)[number]
+    low = size < share * peak
+    after_low = np.where(low & (index < top), index + 1, start[number])
+    until_low = np.where(low & (index > top), index, stop[number])
+    return np.maximum.reduceat(after_low, first), np.minimum.reduceat(until_low, first)
 
 
 def merge(
@@ -236,6 +249,6 @@ def sizes(
 ) -> tuple[FloatArray, FloatArray]:
     """Amplitude and peak velocity of each range, relative to the slow phase."""
     sums: FloatArray = np.concatenate([[0.0], np.cumsum(residual / sampling_hz)])
-    parts = map(residual.__getitem__, map(slice, start, stop))
-    peak = np.array([part[np.argmax(np.abs(part))] for part in parts], dtype=float)
-    return sums[stop] - sums[start], peak
+    ranges, padded = np.column_stack([start, stop]).ravel(), np.append(residual, 0.0)
+    high, low = (most.reduceat(padded, ranges)[::2] for most in (np.maximum, np.minimum))
+    return sums[stop] - sums[start], np.where(high >= -low, high, low)

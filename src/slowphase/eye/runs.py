@@ -13,6 +13,15 @@ def runs_of(mask: BoolArray) -> tuple[IntArray, IntArray]:
     return np.flatnonzero(change == 1), np.flatnonzero(change == -1)
 
 
+def samples_of(starts: IntArray, stops: IntArray) -> tuple[IntArray, IntArray, IntArray]:
+    """Every sample of half-open ranges (m,), one range after another: the number of its range and
+    its index, shape (n,) each, and where among these each range begins, shape (m,)."""
+    count = stops - starts
+    first = np.cumsum(count) - count
+    number = np.repeat(np.arange(starts.size), count)
+    return number, np.arange(number.size) + (starts - first)[number], first
+
+
 def mask_of(starts: IntArray, stops: IntArray, size: int) -> BoolArray:
     """Mask of shape (size,) that is True inside any of the half-open ranges."""
     change = np.zeros(size + 1, dtype=np.int64)

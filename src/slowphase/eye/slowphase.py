@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slowphase.eye.runs import runs_of
+from slowphase.eye.runs import runs_of, samples_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
 
@@ -59,12 +59,9 @@ def slopes(signal: FloatArray, time_s: FloatArray, start: IntArray, stop: IntArr
     """Least-squares slope of ``signal`` on ``time_s`` over each half-open sample range."""
     if start.size == 0:
         return np.zeros(0)
-    count = stop - start
-    piece = np.repeat(np.arange(start.size), count)
-    index = np.arange(count.sum()) + np.repeat(start - (np.cumsum(count) - count), count)
-    first = np.cumsum(count) - count
+    piece, index, first = samples_of(start, stop)
     time, value = time_s[index], signal[index]
-    lag = time - (np.add.reduceat(time, first) / count)[piece]
+    lag = time - (np.add.reduceat(time, first) / (stop - start))[piece]
     return np.add.reduceat(lag * value, first) / np.add.reduceat(lag**2, first)
 
 

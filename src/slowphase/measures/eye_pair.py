@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import median
 from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording, Trial
@@ -64,7 +65,7 @@ def block_gain(
     if both.sum() < max(settings.eye_seen_share * right.size, 10):
         return None
     mean, apart = 0.5 * (right + left)[both], (left - right)[both]
-    mean, apart = mean - np.median(mean), apart - np.median(apart)
+    apart = apart - median(apart)
     inner = np.abs(apart) <= np.percentile(np.abs(apart), settings.eye_inner_pct)
     mean, apart = mean[inner] - mean[inner].mean(), apart[inner] - apart[inner].mean()
     moves = float(np.std(mean))
@@ -78,9 +79,10 @@ def block_gain(
 
 def block_distance(right: FloatArray, left: FloatArray, settings: MeasureSettings) -> float | None:
     """Median distance (deg) of the eyes in a block; None where too little of both is seen."""
-    apart = (left - right)[np.isfinite(left - right)]
+    apart = left - right
+    apart = apart[np.isfinite(apart)]
     enough = apart.size >= settings.eye_seen_share * right.size
-    return float(np.median(apart)) if enough else None
+    return median(apart) if enough else None
 
 
 def lasting_step_deg(distances: list[float | None]) -> float | None:

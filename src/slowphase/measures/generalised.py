@@ -61,11 +61,17 @@ class Drift:
         return np.column_stack([(mean / total)[self.block] for mean in means])
 
     def flat(self, weight: FloatArray) -> "Drift":
-        """The same with its loadings levelled: columns that are levelled belong with them."""
+        """The same with its loadings levelled: columns that are levelled belong with them.
+
+        Loadings that are alike within blocks make one kind of all: its covariance holds them.
+        """
         if not self.loadings:
             return self
         level = self.levelled(np.column_stack(self.loadings), weight)
-        return Drift(self.block, tuple(level.T), self.covariances)
+        _, first = np.unique(self.block, return_index=True)
+        pairs = zip(level[first].T, self.covariances, strict=True)
+        total = sum(np.outer(load, load) * covariance for load, covariance in pairs)
+        return Drift(self.block, (np.ones(self.block.size),), (np.asarray(total),))
 
     def _latent(self, columns: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
         """GᵀWX, and K (I + GᵀWGK)⁻¹ of it, shape (kinds n, m) each."""

@@ -14,6 +14,7 @@ from slowphase.eye.slowphase import Pieces
 from slowphase.eye.trace import EyeTrace
 from slowphase.eye.track import Tracked, mark, track
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
@@ -91,7 +92,7 @@ def wandering_deg(trace: EyeTrace, settings: MeasureSettings) -> float:
     block = np.floor(trace.time_s[seen] / settings.gaze_block_s).astype(np.int64)
     first = np.flatnonzero(np.diff(block, prepend=block[:1] - 1))
     parts = np.split(trace.position_deg[seen], first[1:])
-    centres = [float(np.median(part)) for part in parts]
+    centres = [median(part) for part in parts]
     return float(np.subtract(*np.percentile(centres, [95, 5])))
 
 

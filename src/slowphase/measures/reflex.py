@@ -96,6 +96,11 @@ class Drive:
         return self._known[key]
 
 
+def averaged(values: FloatArray) -> FloatArray:
+    """Mean over the nodes of each observation, (p, q) in, (p,) out: by columns, which are few."""
+    return np.asarray(sum(values.T) / values.shape[1])
+
+
 def resample_motion(time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: float) -> Motion:
     """Chair velocity averaged over the cells of an even grid; lost samples are bridged.
 

@@ -331,8 +331,10 @@ def _iterate(
         else:
             return parameters, weight, scatter, False
         parameters, predicted = parameters + step, trial
+        if number < WIDE_ROUNDS:
+            continue
         error = np.sqrt(np.diag(scaled_inverse(information)))
-        if number >= WIDE_ROUNDS and np.all(np.abs(step) <= still * error):
+        if np.all(np.abs(step) <= still * error):
             return parameters, weight, scatter, True
     return parameters, weight, scatter, False
 

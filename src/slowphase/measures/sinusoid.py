@@ -17,7 +17,7 @@ from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.lapses import find_lapses
 from slowphase.measures.model import Model
-from slowphase.measures.reflex import Drive, Motion, data_of
+from slowphase.measures.reflex import Drive, Motion, averaged, data_of
 from slowphase.measures.regression import (
     ROUGH,
     Data,
@@ -161,10 +161,10 @@ class SinusoidModel:
             half = drive.half(way, *at)
             gain, share = -way * parameters[strength], half / drive.motion.peak_deg_s
             columns[:, strength] = -way * self._bent(half, bend)
-            columns[:, BEND] -= gain * (half * share**2).mean(axis=1)
+            columns[:, BEND] -= gain * averaged(half * share**2)
             steepness = gain * (1.0 - 3.0 * bend * share**2)
             by_decay, by_adaptation, by_lead = (
-                (steepness * slope).mean(axis=1) for slope in drive.half_derivatives(way, at)
+                averaged(steepness * slope) for slope in drive.half_derivatives(way, at)
             )
             by_phase = by_lead / (2 * np.pi * self.frequency_hz)
             columns[:, ADAPT] += by_adaptation
@@ -185,14 +185,12 @@ class SinusoidModel:
 
     def _bent(self, half: FloatArray, bend: float) -> FloatArray:
         """Half waves below a straight line by ``bend`` at the chair's peak speed, averaged."""
-        return np.asarray(
-            (half * (1.0 - bend * (half / self.drive.motion.peak_deg_s) ** 2)).mean(axis=1)
-        )
+        return averaged(half * (1.0 - bend * (half / self.drive.motion.peak_deg_s) ** 2))
 
 
 def starting_point(data: Data, drive: Drive, settings: MeasureSettings) -> FloatArray:
     """First guess: a robust straight-line regression on the response of an average reflex."""
-    unit = drive(settings.decay_s, settings.adaptation_s).mean(axis=1)
+    unit = averaged(drive(settings.decay_s, settings.adaptation_s))
 
     def line(parameters: FloatArray) -> FloatArray:
         return parameters[0] - parameters[1] * unit

@@ -18,7 +18,7 @@ from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.lapses import find_dips, find_falls, median_within
 from slowphase.measures.measure import Side
 from slowphase.measures.model import Model
-from slowphase.measures.reflex import Drive, Motion, data_of
+from slowphase.measures.reflex import Drive, Motion, averaged, data_of
 from slowphase.measures.regression import (
     ROUGH,
     Data,
@@ -257,7 +257,7 @@ class StepModel:
         total = parameters[BIAS] - parameters[GAZE] * self.gaze_deg
         for way in (1.0, -1.0):
             half = self.drive.half(way, *self._arguments(parameters, way))
-            total = total - way * parameters[own_gain(self.changes, way)] * half.mean(axis=1)
+            total = total - way * parameters[own_gain(self.changes, way)] * averaged(half)
         return np.asarray(total, dtype=float)
 
     def _arguments(self, parameters: FloatArray, way: float) -> tuple[float, float, float]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.generalised import Drift
-from slowphase.measures.reflex import Drive
+from slowphase.measures.reflex import Drive, averaged
 
 if TYPE_CHECKING:
     from slowphase.eye.slowphase import Pieces
@@ -52,7 +52,7 @@ class TwoDirections:
             half = self.drive.half(way, *parameters[[decay, ADAPT, lead]].tolist())
             share = half / self.drive.motion.peak_deg_s
             bent = half * (1.0 - parameters[BEND] * share**2)
-            total = total - way * parameters[gain] * bent.mean(axis=1)
+            total = total - way * parameters[gain] * averaged(bent)
         return total
 
     def jacobian(self, parameters: FloatArray) -> FloatArray:
@@ -66,13 +66,13 @@ class TwoDirections:
             at = tuple(parameters[[decay, ADAPT, lead]].tolist())
             half = self.drive.half(way, *at)
             share = half / self.drive.motion.peak_deg_s
-            columns[:, gain] = -way * (half * (1.0 - bend * share**2)).mean(axis=1)
+            columns[:, gain] = -way * averaged(half * (1.0 - bend * share**2))
             strength = -way * parameters[gain]
-            columns[:, BEND] -= strength * (half * share**2).mean(axis=1)
+            columns[:, BEND] -= strength * averaged(half * share**2)
             steepness = strength * (1.0 - 3.0 * bend * share**2)
             slopes = self.drive.half_derivatives(way, at)
             for index, slope in zip((decay, ADAPT, lead), slopes, strict=True):
-                columns[:, index] += (steepness * slope).mean(axis=1)
+                columns[:, index] += averaged(steepness * slope)
         return columns
 
 

@@ -8,6 +8,7 @@ the result does not depend on the sampling rate.
 """
 
 from dataclasses import dataclass
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,11 +36,13 @@ def high_pass(time_constant_s: float) -> Transfer:
     return Transfer((0.0,), (-1.0 / time_constant_s,))
 
 
-def _distinct(poles: tuple[float, ...]) -> FloatArray:
-    spread = np.asarray(poles, dtype=float)
-    for index in range(1, spread.size):
-        while np.any(np.abs(spread[:index] - spread[index]) <= NUDGE / 2 * abs(spread[index])):
-            spread[index] *= 1.0 + NUDGE
+def _distinct(poles: tuple[float, ...]) -> list[float]:
+    spread: list[float] = []
+    for pole in poles:
+        apart = pole
+        while any(abs(other - apart) <= NUDGE / 2 * abs(apart) for other in spread):
+            apart *= 1.0 + NUDGE
+        spread.append(apart)
     return spread
 
 
@@ -47,10 +50,11 @@ def residues(transfer: Transfer) -> tuple[FloatArray, FloatArray]:
     """The poles pᵢ and residues rᵢ of H(s) − 1, each of shape (m,), in 1/s."""
     poles = _distinct(transfer.poles)
     weights = [
-        np.prod(pole - np.asarray(transfer.zeros)) / np.prod(pole - np.delete(poles, index))
+        prod(pole - zero for zero in transfer.zeros)
+        / prod(pole - other for other in poles[:index] + poles[index + 1 :])
         for index, pole in enumerate(poles)
     ]
-    return poles, np.asarray(weights, dtype=float)
+    return np.array(poles, dtype=float), np.array(weights, dtype=float)
 
 
 def frequency_response(transfer: Transfer, frequency_hz: FloatArray) -> NDArray[np.complex128]:

@@ -106,20 +106,20 @@ def _typical_step(steps: FloatArray) -> float:
 
 def _slope(time_s: FloatArray, gaps: IntArray) -> float:
     """One slope of time on sample number; each stretch between gaps has its own level."""
-    stretch = np.zeros(len(time_s), dtype=np.int64)
-    stretch[gaps + 1] = 1
-    stretch = np.cumsum(stretch)
-    number = _centred(np.arange(len(time_s), dtype=np.float64), stretch)
+    starts = np.r_[0, gaps + 1]
+    number = _centred(np.arange(len(time_s), dtype=np.float64), starts)
     power = float(np.sum(number * number))
     if power == 0.0:
         return float(np.mean(np.diff(time_s)))
-    return float(np.sum(number * _centred(time_s, stretch))) / power
+    return float(np.sum(number * _centred(time_s, starts))) / power
 
 
-def _centred(values: FloatArray, stretch: IntArray) -> FloatArray:
+def _centred(values: FloatArray, starts: IntArray) -> FloatArray:
+    """Values less the mean of their stretch; ``starts`` are the stretches' first indices."""
     shifted = values - values[0]
-    means = np.bincount(stretch, weights=shifted) / np.bincount(stretch)
-    centred: FloatArray = shifted - means[stretch]
+    lengths = np.diff(starts, append=len(values))
+    means = np.add.reduceat(shifted, starts) / lengths
+    centred: FloatArray = shifted - np.repeat(means, lengths)
     return centred
 
 

@@ -17,6 +17,9 @@ def is_alive(eye: FloatArray) -> bool:
     finite = eye[np.isfinite(eye)]
     if finite.size < FEWEST:
         return False
-    moved = np.flatnonzero(np.diff(finite) != 0.0)
-    longest = int(np.max(np.diff(np.r_[-1, moved, finite.size - 1])))
-    return longest <= FROZEN_SHARE * finite.size
+    changed = finite[1:] != finite[:-1]
+    most = FROZEN_SHARE * finite.size
+    if finite.size - np.count_nonzero(changed) <= most:
+        return True  # each change ends a value: none can last for longer
+    moved = np.flatnonzero(changed)
+    return int(np.max(np.diff(np.r_[-1, moved, finite.size - 1]))) <= most

@@ -1,7 +1,10 @@
 """Read a session folder: every trial that can be read, and every problem met."""
 
 import hashlib
-from collections.abc import Callable, Iterable, Sequence
+from collections import deque
+from collections.abc import Callable, Generator, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +16,7 @@ from slowphase.recording.readers.layout import Fault
 from slowphase.recording.report_problem import SESSION_FILE
 from slowphase.recording.session import Session
 from slowphase.recording.session_file import parse_session_file, unusable
-from slowphase.recording.trace_file import open_trace
+from slowphase.recording.trace_file import TraceFile, open_trace
 from slowphase.recording.trial import Recording
 
 _FAULTS_OF_THE_MAP = (
@@ -22,6 +25,7 @@ _FAULTS_OF_THE_MAP = (
     "no_clock",
     "shared_column",
 )
+FILES_AT_ONCE = 2  # parsing leaves the interpreter to others; more only share two cores
 TRACE_SUFFIXES = (".csv", ".tsv", ".txt", ".parquet")
 Progress = Callable[[str], None]
 
@@ -29,7 +33,7 @@ Progress = Callable[[str], None]
 def read_session(path: str | Path, *, progress: Progress | None = None) -> Session:
     """Read a session from its folder, or from the session.toml in it.
 
-    ``progress`` is told the name of each trace file before it is read.
+    ``progress`` is told the name of each trace file when its turn comes.
 
     Returns the session with all its trials; a trial whose samples cannot be used has no
     recording, and ``problems`` says why. Raises InputError, which carries all problems, when the
@@ -101,19 +105,37 @@ def _read_files(
     recordings: dict[int, Recording] = {}
     problems: Found = {}
     digests: dict[str, bytes] = {}
-    for path, trials in _by_file(plan.trials).items():
-        name = str(trials[0].trial.file)
-        progress(name)
-        trace = open_trace(path, trials)
-        if isinstance(trace, Fault):
-            problems[trials[0].index] = _file_problem(trace, trials)
-            continue
-        digests[name] = trace.sha256
-        for trial in trials:
-            recording, problems[trial.index] = read_trial(trial, trace)
-            if recording is not None:
-                recordings[trial.index] = recording
+    with closing(_opened(_by_file(plan.trials), progress)) as opened:
+        for trials, trace in opened:
+            if isinstance(trace, Fault):
+                problems[trials[0].index] = _file_problem(trace, trials)
+                continue
+            digests[str(trials[0].trial.file)] = trace.sha256
+            for trial in trials:
+                recording, problems[trial.index] = read_trial(trial, trace)
+                if recording is not None:
+                    recordings[trial.index] = recording
     return recordings, problems, digests
+
+
+def _opened(
+    groups: dict[Path, list[TrialPlan]], progress: Progress
+) -> Generator[tuple[list[TrialPlan], TraceFile | Fault], None, None]:
+    """The trials of each file and what is in it, in order; the next files are read meanwhile.
+
+    Who stops before the end waits for the files that are being read, and for no others.
+    """
+    readers = ThreadPoolExecutor(FILES_AT_ONCE)
+    try:
+        ahead = deque(
+            (trials, readers.submit(open_trace, path, trials)) for path, trials in groups.items()
+        )
+        while ahead:
+            trials, trace = ahead.popleft()
+            progress(str(trials[0].trial.file))
+            yield trials, trace.result()
+    finally:
+        readers.shutdown(cancel_futures=True)
 
 
 def _by_file(trials: Sequence[TrialPlan]) -> dict[Path, list[TrialPlan]]:

@@ -25,7 +25,6 @@ from slowphase.recording.units import unit_of_text
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _CLOCK = re.compile(r"(\d{4}-\d\d?-\d\d?[T ])?\d{1,2}:\d\d(:\d\d([.,]\d+)?)?Z?")
-_LINE_END = re.compile(r"\r\n|\n|\r")
 _COMMENT_MARKS = ("#", "%", "//", "!")
 _DELIMITERS = (",", ";", "\t", "|", " ")
 _BODY_LINES = 40
@@ -77,7 +76,7 @@ def sniff(path: Path) -> Layout | Fault:
 def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
     """The layout of a text from its first bytes."""
     text = head.decode(encoding, errors="replace").removeprefix("\ufeff")
-    lines = _LINE_END.split(text)
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     if len(head) >= HEAD_BYTES:
         lines = lines[:-1]
     if not lines:
@@ -148,8 +147,9 @@ def _body(sample: list[str], dialect: _Dialect) -> _Body:
     widths = Counter(len(row) for row in rows)
     common = [width for width, count in widths.items() if count >= max(0.1 * len(rows), 2)]
     n_columns = max(common, default=widths.most_common(1)[0][0])
-    numbers = sum(dialect.is_number(cell) for row in rows for cell in row)
-    texts = sum(not _is_known(cell, dialect) for row in rows for cell in row)
+    others = [cell for row in rows for cell in row if not dialect.is_number(cell)]
+    numbers = sum(map(len, rows)) - len(others)
+    texts = sum(not _is_known(cell, dialect) for cell in others)
     return _Body(
         n_columns=n_columns,
         numbers_per_line=(numbers - 0.5 * texts) / len(rows),
