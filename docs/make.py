@@ -12,6 +12,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 from slowphase.eye import settings as eye_settings
+from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
 from slowphase.measures import settings as measure_settings
 
@@ -45,7 +46,11 @@ def settings_page() -> str:
         "Thresholds, their defaults and why: generated from the sources. The result document",
         "carries a digest of them (`settings_digest`).",
     ]
-    for title, module in (("Eye", eye_settings), ("Measures", measure_settings)):
+    for title, module in (
+        ("Eye", eye_settings),
+        ("Measures", measure_settings),
+        ("Session", fit_settings),
+    ):
         lines += ["", f"## {title}", "", "| setting | default | what and why |", "|---|---|---|"]
         lines += [f"| `{name}` | {default} | {why} |" for name, default, why in documented(module)]
     return "\n".join(lines) + "\n"

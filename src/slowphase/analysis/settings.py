@@ -5,6 +5,7 @@ import json
 from dataclasses import asdict, dataclass, field
 
 from slowphase.eye.settings import EyeSettings
+from slowphase.fit.settings import FitSettings
 from slowphase.measures.settings import MeasureSettings
 
 
@@ -14,6 +15,7 @@ class Settings:
 
     eye: EyeSettings = field(default_factory=EyeSettings)
     measures: MeasureSettings = field(default_factory=MeasureSettings)
+    session: FitSettings = field(default_factory=FitSettings)
 
     def digest(self) -> str:
         """SHA-256 over all names and values."""

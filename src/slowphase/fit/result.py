@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 
 from slowphase.fit.agreement import Agreement
+from slowphase.fit.effects import Effect
+from slowphase.fit.explanations import Explanation
+from slowphase.fit.healthy import Moved
 from slowphase.fit.predict import TrialView
 from slowphase.foundation.reasons import Grade
 from slowphase.measures.measure import Measure
@@ -14,12 +17,17 @@ class SessionReflex:
 
     ``measures`` hold the reflex and the nystagmus with their intervals; those that the trials do
     not tell are present without a value. ``agreement`` tests whether one reflex explains all
-    phases and decays; ``views`` are the trials as it sees them.
+    phases and decays; ``views`` are the trials as it sees them. ``moved`` lays each parameter
+    beside the healthy model, ``effects`` say what each does to each measure, and ``explanations``
+    what could make such a reflex, the best first.
     """
 
     measures: tuple[Measure, ...]
     agreement: Agreement
     views: tuple[TrialView, ...]
+    moved: tuple[Moved, ...]
+    effects: tuple[Effect, ...]
+    explanations: tuple[Explanation, ...]
     grade: Grade
     why: tuple[str, ...]
 

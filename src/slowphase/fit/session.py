@@ -5,6 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from slowphase.fit.agreement import Agreement, agreement
+from slowphase.fit.effects import effects
+from slowphase.fit.explanations import explain
+from slowphase.fit.healthy import compare
 from slowphase.fit.parameters import (
     ADAPT,
     CHANGE,
@@ -58,6 +61,9 @@ def session_reflex(
         measures=found,
         agreement=agreed,
         views=tuple(view(place, fit, measures) for place in fit.places),
+        moved=compare(found),
+        effects=effects(fit, measures),
+        explanations=explain(fit, settings),
         grade=worst_grade(why),
         why=why,
     )

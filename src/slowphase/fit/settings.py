@@ -52,3 +52,28 @@ class FitSettings:
     no more than that the model is simple."""
     disagree_decay_pct: float = 15.0
     """The same for the decay of a response to a step (%)."""
+    people_gain: float = 0.1
+    """How much the gain of both sides differs between people of one explanation (SD, share): the
+    0.5 to 0.77 of healthy adults (Möller et al. about 1990, read) taken as ± 2 SD."""
+    people_decay: float = 0.16
+    """The same for the decay (SD, natural log): 19.6 ± 3.2 s (Hain, Buettner 1990, read)."""
+    people_side: float = 0.03
+    """How much both sides of one person differ by chance in gain (SD, share; the decay by 1.4
+    times as much). Chosen: half of a usual limit of asymmetry at the session's precision."""
+    people_nystagmus_deg_s: float = 2.2
+    """How much nystagmus the healthy have (SD, deg/s): 1.1 ± 2.2 in those who have one (n = 101,
+    J Vestib Res, PMC9249309, read)."""
+    people_nystagmus: float = 0.4
+    """How far the nystagmus of a loss may be from the model's (SD, share). Chosen."""
+    form_gain: float = 0.15
+    """How far the gains of a whole loss may be from the model's (SD, share, each side): the form of
+    the model was chosen."""
+    form_decay: float = 0.5
+    """The same for the decay (SD, natural log; half of it between the sides)."""
+    needed: float = 3.84
+    """How much better (chi-squared) an explanation must fit than a simpler one that it contains:
+    95 % for one parameter."""
+    as_well: float = 4.0
+    """Difference of the criterion (statistic plus two for each parameter) up to which another
+    explanation is said to fit as well as the best: up to 2 is no difference, above 4 some
+    (Burnham, Anderson 2002, from memory)."""
