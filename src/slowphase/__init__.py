@@ -13,9 +13,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from slowphase.analysis.explain import explain as explain
     from slowphase.analysis.result import Analysis as Analysis
     from slowphase.analysis.run import analyze as analyze
     from slowphase.analysis.settings import Settings as Settings
+    from slowphase.fit.result import SessionReflex as SessionReflex
     from slowphase.foundation.errors import InputError as InputError
     from slowphase.foundation.errors import SlowphaseError as SlowphaseError
     from slowphase.foundation.errors import UsageError as UsageError
@@ -47,12 +49,14 @@ _HOMES = {
     "Recording": "recording.trial",
     "Session": "recording.session",
     "Settings": "analysis.settings",
+    "SessionReflex": "fit.result",
     "SlowphaseError": "foundation.errors",
     "Statement": "reading.statement",
     "Trial": "recording.trial",
     "TrialResult": "measures.result",
     "UsageError": "foundation.errors",
     "analyze": "analysis.run",
+    "explain": "analysis.explain",
     "propose_columns": "recording.propose",
     "read_session": "recording.read",
     "reasons": "foundation.reasons",
@@ -68,6 +72,7 @@ __all__ = [
     "Problem",
     "Recording",
     "Session",
+    "SessionReflex",
     "Settings",
     "SlowphaseError",
     "Statement",
@@ -76,6 +81,7 @@ __all__ = [
     "UsageError",
     "__version__",
     "analyze",
+    "explain",
     "propose_columns",
     "read_session",
     "reasons",

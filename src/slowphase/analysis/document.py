@@ -51,7 +51,7 @@ def to_document(analysis: Analysis) -> Json:
     placements = analysis.placements
     return {
         "schema": SCHEMA,
-        "software": _software(analysis.provenance),
+        "software": software_entry(analysis.provenance),
         "session": {
             "patient": _patient(analysis.patient),
             "date": analysis.date.isoformat() if analysis.date else None,
@@ -86,7 +86,7 @@ def events_document(analysis: Analysis) -> Json:
     """The side file: quick phases and unused intervals of each recorded trial and plane."""
     return {
         "schema": SCHEMA,
-        "software": _software(analysis.provenance),
+        "software": software_entry(analysis.provenance),
         "trials": [
             {"id": trial.id, "planes": list(_planes(trial))}
             for trial in analysis.trials
@@ -121,7 +121,8 @@ def rounded(value: Any) -> Any:
     return str(value)
 
 
-def _software(provenance: Provenance) -> Json:
+def software_entry(provenance: Provenance) -> Json:
+    """What made the numbers."""
     return {
         "name": "slowphase",
         "version": provenance.version,
@@ -159,7 +160,7 @@ def _trial(trial: TrialResult, placements: Mapping[str, Placement]) -> Json:
         "reason": trial.reason,
         "parts": list(trial.parts),
         "quality": _quality(trial.quality),
-        "measures": [_measure(m, placements.get(m.id)) for m in trial.measures],
+        "measures": [measure_entry(m, placements.get(m.id)) for m in trial.measures],
     }
 
 
@@ -169,7 +170,7 @@ def _pair(pair: PairResult, placements: Mapping[str, Placement]) -> Json:
         "dark": pair.dark,
         "fixation": pair.fixation,
         "conditions": {key: rounded(value) for key, value in pair.conditions.items()},
-        "measures": [_measure(m, placements.get(m.id)) for m in pair.measures],
+        "measures": [measure_entry(m, placements.get(m.id)) for m in pair.measures],
     }
 
 
@@ -196,7 +197,8 @@ def _incoherence(found: Incoherence) -> Json:
     }
 
 
-def _measure(measure: Measure, placement: Placement | None) -> Json:
+def measure_entry(measure: Measure, placement: Placement | None) -> Json:
+    """One measure and where it stands in a reference set."""
     return {
         "id": measure.id,
         "name": measure.name,

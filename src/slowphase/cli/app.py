@@ -94,7 +94,7 @@ def _parser() -> ArgumentParser:
     parser.add_argument("--version", action="version", version=f"slowphase {__version__}")
     parser.set_defaults(command=None, json=False, output=None)
     add = parser.add_subparsers(title="commands", metavar="COMMAND").add_parser
-    for command in (analyze, columns, demo, reasons, references, simulate):
+    for command in (analyze, columns, demo, explain, reasons, references, simulate):
         text = str(command.__doc__)
         part = add(command.__name__, description=text, help=text, allow_abbrev=False)
         part.set_defaults(command=command)
@@ -117,6 +117,15 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "metavar": "FILE.json",
             "help": "write quick phases and unused intervals",
         },
+        "--output": {
+            "type": Path,
+            "metavar": "FILE",
+            "help": "write what would be printed into a file instead",
+        },
+    },
+    "explain": {
+        "folder": {"type": Path, "help": "session folder, or its session.toml"},
+        "--json": {"action": "store_true", "help": "print the document instead of the text"},
         "--output": {
             "type": Path,
             "metavar": "FILE",
@@ -179,6 +188,19 @@ def demo(asked: Namespace) -> int:
         page = writing.write_demo(asked.output, say)
     _say(str(page))
     return 0
+
+
+def explain(asked: Namespace) -> int:
+    """Fit one reflex to all trials: do they agree, what would they be without the nystagmus."""
+    import slowphase
+    from slowphase.cli import sessions, writing
+
+    with sessions.progress_shown() as say:
+        analysis = sessions.analyze_folder(asked.folder, say)
+        say("fitting", "all trials together")
+        reflex = slowphase.explain(analysis)
+    writing.deliver_reflex(analysis, reflex, as_json=asked.json, output=asked.output)
+    return PARTLY if analysis.problems else 0
 
 
 def reasons(_asked: Namespace) -> int:

@@ -11,8 +11,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
+    from rich.console import RenderableType
+
     from slowphase.analysis.result import Analysis
     from slowphase.cli.sessions import Say
+    from slowphase.fit.result import SessionReflex
     from slowphase.foundation.problem import Problem
     from slowphase.report.index import IndexEntry
 
@@ -21,12 +24,30 @@ WIDTH = 80
 
 def deliver(analysis: Analysis, *, as_json: bool, output: Path | None) -> None:
     """Print the summary or the document, or write it to a file."""
+    from slowphase.report.terminal import terminal_view
+
     if as_json:
         _put(analysis.to_json(), output)
     elif output is None:
-        _print_summary(analysis)
+        _print(terminal_view(analysis))
     else:
         _put(summary_text(analysis), output)
+
+
+def deliver_reflex(
+    analysis: Analysis, reflex: SessionReflex | None, *, as_json: bool, output: Path | None
+) -> None:
+    """Print one explanation of a session, or its document, or write it to a file."""
+    from slowphase.analysis.document import to_json
+    from slowphase.analysis.reflex_document import reflex_document
+    from slowphase.report.reflex_terminal import reflex_view
+
+    if as_json:
+        _put(to_json(reflex_document(analysis, reflex)), output)
+    elif output is None:
+        _print(reflex_view(analysis, reflex))
+    else:
+        _put(_as_text(reflex_view(analysis, reflex)), output)
 
 
 def deliver_failure(problems: Sequence[Problem], output: Path | None) -> None:
@@ -39,13 +60,17 @@ def deliver_failure(problems: Sequence[Problem], output: Path | None) -> None:
 
 def summary_text(analysis: Analysis) -> str:
     """The summary as plain text, 80 columns wide."""
-    from rich.console import Console
-
     from slowphase.report.terminal import terminal_view
+
+    return _as_text(terminal_view(analysis))
+
+
+def _as_text(view: RenderableType) -> str:
+    from rich.console import Console
 
     console = Console(width=WIDTH, color_system=None, record=False, force_terminal=False)
     with console.capture() as captured:
-        console.print(terminal_view(analysis))
+        console.print(view)
     return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
 
 
@@ -125,15 +150,14 @@ def reference_lines() -> Iterator[str]:
             yield f"  not compared: {entry.not_placed}"
 
 
-def _print_summary(analysis: Analysis) -> None:
+def _print(view: RenderableType) -> None:
+    """On a screen with colour and its width; elsewhere as plain text."""
     if not sys.stdout.isatty():
-        sys.stdout.write(summary_text(analysis))
+        sys.stdout.write(_as_text(view))
         return
     from rich.console import Console
 
-    from slowphase.report.terminal import terminal_view
-
-    Console().print(terminal_view(analysis))
+    Console().print(view)
 
 
 def _put(text: str, output: Path | None) -> None:

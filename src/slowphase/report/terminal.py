@@ -67,13 +67,15 @@ def terminal_view(analysis: Analysis) -> RenderableType:
     )
 
 
-def _heading(text: str) -> RenderableType:
+def heading(text: str) -> RenderableType:
+    """A line of bold text after an empty one."""
     from rich.text import Text
 
     return Text(f"\n{text}", style="bold")
 
 
-def _plain(text: str, indent: int = 0, style: str = "") -> RenderableType:
+def plain(text: str, indent: int = 0, style: str = "") -> RenderableType:
+    """Text that folds within the screen, indented."""
     from rich.padding import Padding
     from rich.text import Text
 
@@ -82,45 +84,45 @@ def _plain(text: str, indent: int = 0, style: str = "") -> RenderableType:
 
 def _head(analysis: Analysis) -> Iterator[RenderableType]:
     date = analysis.date.isoformat() if analysis.date else "date unknown"
-    yield _heading(f"{patient_text(analysis.patient)}, {date}")
+    yield heading(f"{patient_text(analysis.patient)}, {date}")
     told = [" ".join(condition_text(key, value)) for key, value in analysis.conditions.items()]
     if told:
-        yield _plain("; ".join(told))
-    yield _plain(" ".join(standing_cautions()[:HEAD_CAUTIONS]), style="dim")
-    yield _plain(" ".join(session_cautions(analysis.conditions)), style="dim")
+        yield plain("; ".join(told))
+    yield plain(" ".join(standing_cautions()[:HEAD_CAUTIONS]), style="dim")
+    yield plain(" ".join(session_cautions(analysis.conditions)), style="dim")
 
 
 def _problems(analysis: Analysis) -> Iterator[RenderableType]:
     if analysis.problems:
-        yield _heading("Problems with the input")
+        yield heading("Problems with the input")
         for problem in analysis.problems:
-            yield _plain(f"! {problem.message}  [{problem.code}]")
+            yield plain(f"! {problem.message}  [{problem.code}]")
 
 
 def _incoherences(analysis: Analysis) -> Iterator[RenderableType]:
     """What concerns the whole session, before anything is read from its numbers."""
     if analysis.incoherences:
-        yield _heading("Where the trials do not agree")
+        yield heading("Where the trials do not agree")
         for found in analysis.incoherences:
-            yield _plain(f"! {incoherence_text(found)}  [{found.code}]")
+            yield plain(f"! {incoherence_text(found)}  [{found.code}]")
 
 
 def _statements(statements: tuple[Statement, ...]) -> Iterator[RenderableType]:
     if not statements:
         return
-    yield _heading("Reading   ● found   ○ not found   ? cannot tell")
+    yield heading("Reading   ● found   ○ not found   ? cannot tell")
     for statement in statements:
-        yield _plain(
+        yield plain(
             f"{MARKS[statement.verdict]} {statement.title} – {statement.shown} "
             f"({statement.strength})",
             style="bold" if statement.verdict == "holds" else "",
         )
-        yield _plain(statement.text, indent=2)
+        yield plain(statement.text, indent=2)
         for caution in statement.cautions:
-            yield _plain(f"Caution: {caution}", indent=2, style="dim")
+            yield plain(f"Caution: {caution}", indent=2, style="dim")
 
 
-def _table(columns: tuple[str, ...], rows: list[list[str]], *, left: int) -> Table:
+def table(columns: tuple[str, ...], rows: list[list[str]], *, left: int) -> Table:
     """A plain table; the first ``left`` columns are text that may fold, the others numbers."""
     from rich.table import Table
 
@@ -161,7 +163,7 @@ def _traces(analysis: Analysis) -> Iterator[RenderableType]:
     shown = [trial for trial in analysis.trials if trial.evidence is not None]
     if not shown:
         return
-    yield _heading("Slow phase in deg/s, to the right upward, own range behind; · is a gap")
+    yield heading("Slow phase in deg/s, to the right upward, own range behind; · is a gap")
     width = min(max(len(trial.id) for trial in shown), 17)
     for kinds, title in ((("sinusoid",), "one folded cycle"), (("step",), "steps over time")):
         yield from _sparks([t for t in shown if t.kind in kinds], title, width)
@@ -176,10 +178,10 @@ def _sparks(trials: list[TrialResult], title: str, width: int) -> Iterator[Rende
     middles = [_middles(trial) for trial in trials]
     axis = _common(middles)
     scale = f"{title}, all from {number(axis[0], '%')} to {number(axis[1], '%')} deg/s"
-    yield _plain(scale, style="dim")
+    yield plain(scale, style="dim")
     for trial, values in zip(trials, middles, strict=True):
         line = f"{trial.id[:width]:{width}} {sparkline(values, axis)} {_range(values):>14}"
-        yield _plain(f"{line} {_usable(trial)}".rstrip())
+        yield plain(f"{line} {_usable(trial)}".rstrip())
 
 
 def _middles(trial: TrialResult) -> FloatArray:
@@ -216,7 +218,7 @@ def _gain_chart(analysis: Analysis) -> Iterator[RenderableType]:
         return
     highest = [p.measure.high or p.measure.value or 0.0 for p in shown]
     top = max(1.0, *highest)
-    yield _heading("Gain across frequency, sinusoids in the dark")
+    yield heading("Gain across frequency, sinusoids in the dark")
     for point in shown:
         measure, placement = point.measure, point.placement
         band = (placement.lower, placement.upper) if placement else (None, None)
@@ -224,13 +226,13 @@ def _gain_chart(analysis: Analysis) -> Iterator[RenderableType]:
         spread = (measure.low, measure.high)
         bar = interval_bar(measure.value or 0.0, spread, band, (0.0, top), BAR, fill=fill)
         place = place_words(placement) if placement else "no reference"
-        yield _plain(f"{point.frequency_hz:>6g} Hz |{bar}| {number(measure.value, '1')}  {place}")
-    yield _plain(f"{'':9} 0{'':{BAR - 4}}{top:.2f}   ● value ━ 95 %", style="dim")
-    yield _plain("░ reference, central 95 %; ╌ one that does not state all of itself", style="dim")
+        yield plain(f"{point.frequency_hz:>6g} Hz |{bar}| {number(measure.value, '1')}  {place}")
+    yield plain(f"{'':9} 0{'':{BAR - 4}}{top:.2f}   ● value ━ 95 %", style="dim")
+    yield plain("░ reference, central 95 %; ╌ one that does not state all of itself", style="dim")
     sets = dict.fromkeys(_set_text(p) for p in shown)
     told = [text for text in sets if text]
     if told:
-        yield _plain(f"References: {'; '.join(told)}", style="dim")
+        yield plain(f"References: {'; '.join(told)}", style="dim")
 
 
 def _set_text(point: Point) -> str:
@@ -247,7 +249,7 @@ def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
     trials = [trial for trial in analysis.trials if trial.kind == "spontaneous"]
     if not trials:
         return
-    yield _heading("Spontaneous nystagmus (slow phase in deg/s, to the right positive)")
+    yield heading("Spontaneous nystagmus (slow phase in deg/s, to the right positive)")
     rows = [
         [
             trial.id,
@@ -258,14 +260,14 @@ def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
         ]
         for trial in trials
     ]
-    yield _table(("trial", "vision", "horizontal", "vertical", "beats/min"), rows, left=2)
+    yield table(("trial", "vision", "horizontal", "vertical", "beats/min"), rows, left=2)
 
 
 def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
     trials = [trial for trial in analysis.trials if trial.kind == "sinusoid"]
     if not trials:
         return
-    yield _heading("Sinusoids (phase in deg, lead positive; bias in deg/s)")
+    yield heading("Sinusoids (phase in deg, lead positive; bias in deg/s)")
     rows = [
         [
             _seen(trial),
@@ -273,7 +275,7 @@ def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
         ]
         for trial in trials
     ]
-    yield _table(("trial", "gain", "phase", "bias"), rows, left=1)
+    yield table(("trial", "gain", "phase", "bias"), rows, left=1)
     yield from _halves(trials)
 
 
@@ -282,9 +284,9 @@ def _halves(trials: list[TrialResult]) -> Iterator[RenderableType]:
     measured = [t for t in trials if any(_find(t, name) for name in names)]
     if not measured:
         return
-    yield _heading("By exciting direction (asymmetry in %, bias left in, right positive)")
+    yield heading("By exciting direction (asymmetry in %, bias left in, right positive)")
     rows = [[_seen(trial), *(_cell(_find(trial, name)) for name in names)] for trial in measured]
-    yield _table(("trial", "half gain R", "half gain L", "asymmetry"), rows, left=1)
+    yield table(("trial", "half gain R", "half gain L", "asymmetry"), rows, left=1)
 
 
 def _seen(trial: TrialResult) -> str:
@@ -295,10 +297,10 @@ def _steps(analysis: Analysis) -> Iterator[RenderableType]:
     trials = [trial for trial in analysis.trials if trial.kind == "step"]
     if not trials:
         return
-    yield _heading("Velocity steps (time constants in s; plain: 37 % of the raw peak)")
+    yield heading("Velocity steps (time constants in s; plain: 37 % of the raw peak)")
     rows = [_step_row(trial, of) for trial in trials for of in ("per", "post")]
     columns = ("trial", "excites", "response", "gain", "time constant", "plain")
-    yield _table(columns, rows, left=3)
+    yield table(columns, rows, left=3)
 
 
 def _step_row(trial: TrialResult, of: str) -> list[str]:
@@ -313,7 +315,7 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
     rows = [(pair, measure) for pair in pairs for measure in pair.measures]
     if not rows:
         return
-    yield _heading("Pairs of trials")
+    yield heading("Pairs of trials")
     cells = [
         [
             f"{pair.dark} ~ {pair.fixation}",
@@ -323,18 +325,18 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
         ]
         for pair, measure in rows
     ]
-    yield _table(("pair", "measure", "value", "95 %"), cells, left=2)
+    yield table(("pair", "measure", "value", "95 %"), cells, left=2)
 
 
 def _others(analysis: Analysis) -> Iterator[RenderableType]:
     """Trials of kinds without a table of their own: named, with what was measured, if anything."""
     trials = [trial for trial in analysis.trials if trial.kind not in SHOWN_APART]
     if trials:
-        yield _heading("Other trials")
+        yield heading("Other trials")
     for trial in trials:
         measured = [f"{measure_label(m)} {value_text(m)}" for m in trial.measures]
         told = "; ".join(measured) or "not measured"
-        yield _plain(f"{trial.id}: {word('kind', trial.kind)}, {stimulus_text(trial)}: {told}")
+        yield plain(f"{trial.id}: {word('kind', trial.kind)}, {stimulus_text(trial)}: {told}")
 
 
 def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
@@ -352,19 +354,19 @@ def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
             where.setdefault(code, {})[f"{pair.dark} ~ {pair.fixation}"] = None
     left_out = [t for t in analysis.trials if t.outcome != "done"]
     if where or left_out:
-        yield _heading("Reasons   * marks a number that is not sound")
+        yield heading("Reasons   * marks a number that is not sound")
     for code, ids in where.items():
-        yield _plain(f"{reason_text(code)} [{code}: {', '.join(ids)}]")
+        yield plain(f"{reason_text(code)} [{code}: {', '.join(ids)}]")
     for trial in left_out:
-        yield _plain(f"{trial.id}: {trial.outcome}, {trial.reason or 'no reason given'}.")
+        yield plain(f"{trial.id}: {trial.outcome}, {trial.reason or 'no reason given'}.")
 
 
 def _foot(analysis: Analysis) -> Iterator[RenderableType]:
-    yield _heading("Cautions")
+    yield heading("Cautions")
     for caution in standing_cautions()[HEAD_CAUTIONS:]:
-        yield _plain(f"- {caution}")
+        yield plain(f"- {caution}")
     made = analysis.provenance
-    yield _plain(
+    yield plain(
         f"\nslowphase {made.version}, input {made.input_digest[:12]}, settings "
         f"{made.settings_digest[:12]}, references {made.reference_digest[:12]}",
         style="dim",

@@ -1,0 +1,174 @@
+"""The session's reflex as text that fits 80 columns."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from slowphase.reading.cautions import standing_cautions
+from slowphase.reading.words import interval, number, reason_text, unit_words
+from slowphase.report.labels import LETTERS, patient_text, word
+from slowphase.report.reflex_words import (
+    ABOUT,
+    NOT_A_DIAGNOSIS,
+    SHOWN_EFFECTS,
+    agreement_text,
+    effect_name,
+    effect_rows,
+    explanation_text,
+    explanations_text,
+    not_told_text,
+    nystagmus_text,
+    rows,
+    ruled_out,
+)
+from slowphase.report.terminal import HEAD_CAUTIONS, heading, plain, table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from rich.console import RenderableType
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.fit.agreement import Deviation
+    from slowphase.fit.predict import TrialView
+    from slowphase.fit.result import SessionReflex
+    from slowphase.measures.result import TrialResult
+
+REACH, WIDTH = 4.0, 33  # standard errors that the misfit chart spans to each side, columns
+COMPARED = ("gain", "phase", "time_constant", "bias", "velocity")
+
+
+def reflex_view(analysis: Analysis, reflex: SessionReflex | None) -> RenderableType:
+    """One explanation of a session; print it with a rich console."""
+    from rich.console import Group
+
+    parts = [*_head(analysis)]
+    if reflex is None:
+        parts.append(plain("No trial in the dark moves the chair: there is no reflex to explain."))
+    else:
+        parts += [
+            *_reflex(reflex),
+            *_explanations(reflex),
+            *_misfits(reflex),
+            *_effects(reflex),
+            *_predicted(analysis, reflex),
+        ]
+    return Group(*parts)
+
+
+def _head(analysis: Analysis) -> Iterator[RenderableType]:
+    date = analysis.date.isoformat() if analysis.date else "date unknown"
+    yield heading(f"One reflex for all trials: {patient_text(analysis.patient)}, {date}")
+    yield plain(ABOUT)
+    yield plain(" ".join(standing_cautions()[:HEAD_CAUTIONS]), style="dim")
+
+
+def _reflex(reflex: SessionReflex) -> Iterator[RenderableType]:
+    yield heading("Do the trials agree?")
+    yield plain(agreement_text(reflex))
+    for code in reflex.why:
+        yield plain(f"! {reason_text(code)}  [{code}]")
+    text = nystagmus_text(reflex)
+    if text:
+        yield heading("Without the nystagmus")
+        yield plain(text)
+    yield heading("The reflex and the nystagmus")
+    columns = ("", "value", "95 % interval", "beside the healthy model")
+    yield table(columns, [list(row) for row in rows(reflex)], left=1)
+    if not_told_text(reflex):
+        yield plain(not_told_text(reflex))
+
+
+def _explanations(reflex: SessionReflex) -> Iterator[RenderableType]:
+    yield heading("What could make such a reflex")
+    yield plain(explanations_text(reflex))
+    for found in reflex.explanations:
+        if found.as_well:
+            yield plain(f"● {found.title}", style="bold")
+            yield plain(explanation_text(found), indent=2)
+            yield plain(f"Told apart by: {found.told_apart}", indent=2, style="dim")
+    if ruled_out(reflex):
+        yield plain(ruled_out(reflex))
+    yield plain(NOT_A_DIAGNOSIS, style="dim")
+
+
+def _misfits(reflex: SessionReflex) -> Iterator[RenderableType]:
+    """Each deviation on a line from -4 to 4 of its own spread."""
+    found = reflex.agreement.deviations
+    if not found:
+        return
+    yield heading("Deviation of each response from the best common reflex")
+    width = max(len(deviation_name(d)) for d in found)
+    yield plain(f"{'':{width}} −{REACH:.0f} spreads{'0':^{WIDTH - 18}}+{REACH:.0f} spreads")
+    for deviation in found:
+        unit = "deg" if deviation.of == "phase" else "%"
+        size = f"{number(deviation.value, unit)} {unit}"
+        yield plain(f"{deviation_name(deviation):{width}} {misfit_bar(deviation)} {size:>9}")
+
+
+def deviation_name(deviation: Deviation) -> str:
+    """Trial and what deviates."""
+    side = f" {LETTERS[deviation.exciting]}" if deviation.exciting else ""
+    return f"{deviation.trial}{side} {deviation.of}"
+
+
+def misfit_bar(deviation: Deviation) -> str:
+    """A line with the middle, the limits of chance and the deviation; an arrow beyond its ends."""
+    line = ["·"] * WIDTH
+    for mark, at in (("|", -1.96), ("|", 1.96), ("+", 0.0)):
+        line[_column(at)] = mark
+    beyond = abs(deviation.standardised) > REACH
+    sign = "▶" if deviation.standardised > 0 else "◀"
+    line[_column(deviation.standardised)] = sign if beyond else "●"
+    return "".join(line)
+
+
+def _column(standardised: float) -> int:
+    share = (min(max(standardised, -REACH), REACH) + REACH) / (2 * REACH)
+    return round(share * (WIDTH - 1))
+
+
+def _effects(reflex: SessionReflex) -> Iterator[RenderableType]:
+    found = effect_rows(reflex)
+    if not found:
+        return
+    yield heading("What each parameter outside the healthy range does")
+    yield plain("Each measure as the reflex makes it, and with that parameter healthy.")
+    units = dict(SHOWN_EFFECTS)
+    for text, own in found:
+        yield plain(f"{text}:", style="bold")
+        lines = [
+            [
+                f"{e.trial} {word('of', e.of)}" if e.of else e.trial,
+                effect_name(e.name),
+                f"{number(e.value, units[e.name])} {unit_words(units[e.name])}".strip(),
+                number(e.without, units[e.name]),
+            ]
+            for e in own
+        ]
+        yield table(("trial", "measure", "is", "would be"), lines, left=2)
+
+
+def _predicted(analysis: Analysis, reflex: SessionReflex) -> Iterator[RenderableType]:
+    yield heading("Measured trial by trial, and predicted by the one reflex")
+    results = {trial.id: trial for trial in analysis.trials}
+    lines = [row for view in reflex.views for row in predicted_rows(view, results[view.trial])]
+    yield table(("trial", "measure", "measured", "", "predicted"), lines, left=2)
+
+
+def predicted_rows(view: TrialView, result: TrialResult) -> Iterator[list[str]]:
+    """Measured value with interval and predicted value of the chief measures of one trial."""
+    own = {(measure.of, measure.name): measure for measure in result.measures}
+    for (of, name), estimate in view.predicted.items():
+        measure = own.get((of, name))
+        if name not in COMPARED or measure is None:
+            continue
+        unit = measure.unit
+        label = f"{word('of', of)} {name}" if of in ("per", "post") else name
+        yield [
+            view.trial,
+            f"{label.replace('_', ' ')} {unit_words(unit)}".strip(),
+            number(measure.value, unit),
+            interval(measure.low, measure.high, unit),
+            number(estimate.value, unit),
+        ]
