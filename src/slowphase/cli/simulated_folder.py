@@ -11,12 +11,12 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from slowphase.cli.scenario_description import description_from
+from slowphase.cli.scenario_description import Description, description_from
 from slowphase.cli.scenario_files import load_scenario
 from slowphase.cli.simulated_session import session_from
 from slowphase.cli.truth_document import MADE_BY, to_text, truth_document
 from slowphase.foundation.errors import UsageError
-from slowphase.physiology.scenario import run, scenario_from
+from slowphase.physiology.scenario import Scenario, run, scenario_from
 from slowphase.recording.write import write_session
 
 Say = Callable[[str, str], None]
@@ -34,14 +34,7 @@ def simulate_into(asked: str, folder: Path | None, say: Say, *, seed: int | None
     _check_free(folder)
     if seed is not None:
         table = {**table, "seed": seed}
-    try:
-        return _simulate(name, table, folder, say)
-    except UsageError as error:
-        raise UsageError(f"{label}: {error}") from error
-
-
-def _simulate(name: str, table: Mapping[str, Any], folder: Path, say: Say) -> Path:
-    scenario, described = scenario_from(table), description_from(name, table)
+    scenario, described = _understood(name, table, label)
     trials = run(scenario, progress=lambda trial: say("simulating", trial))
     session = session_from(
         trials,
@@ -62,6 +55,14 @@ def _simulate(name: str, table: Mapping[str, Any], folder: Path, say: Say) -> Pa
     return folder
 
 
+def _understood(name: str, table: Mapping[str, Any], label: str) -> tuple[Scenario, Description]:
+    """Raises ``UsageError`` that begins with ``label``."""
+    try:
+        return scenario_from(table), description_from(name, table)
+    except UsageError as error:
+        raise UsageError(f"{label}: {error}") from error
+
+
 def files_in(folder: Path) -> list[str]:
     """Every file below a folder, by its path from there."""
     paths = (path for path in folder.rglob("*") if not path.is_dir())
@@ -74,6 +75,8 @@ def _check_free(folder: Path) -> None:
         return
     if not folder.is_dir():
         raise UsageError(f"{folder} is a file. Name a folder.")
+    if folder.resolve() == Path.cwd():
+        raise UsageError(f"{folder} is the folder you are in. Name one to be made in it.")
     found = files_in(folder)
     strange = sorted(set(found) - _ours(folder))
     if strange:
