@@ -5,7 +5,6 @@ A folder that holds anything but an earlier simulation is never touched.
 """
 
 import json
-import shutil
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -97,24 +96,29 @@ def _ours(folder: Path) -> set[str]:
 
 
 def write_whole(folder: Path, write: Callable[[Path], None]) -> None:
-    """Let ``write`` fill a folder beside the wanted one, then put it in its place."""
+    """Let ``write`` fill a folder beside the wanted one, then put it in its place.
+
+    One press of Ctrl-C may arrive twice, since the library that writes traces passes it on as well;
+    the second may hit the way out. What is then left is cleared when the program ends.
+    """
     folder = folder.absolute()
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        workshop = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+        with tempfile.TemporaryDirectory(
+            prefix=f".{folder.name}-", dir=folder.parent, ignore_cleanup_errors=True
+        ) as workshop:
+            _exchange(folder, Path(workshop), write)
     except OSError as error:
         raise UsageError(_cannot_write(folder, error)) from error
-    try:
-        part = workshop / "new"
-        part.mkdir()
-        write(part)
-        if folder.exists():
-            folder.rename(workshop / "old")
-        part.rename(folder)
-    except OSError as error:
-        raise UsageError(_cannot_write(folder, error)) from error
-    finally:
-        shutil.rmtree(workshop, ignore_errors=True)
+
+
+def _exchange(folder: Path, workshop: Path, write: Callable[[Path], None]) -> None:
+    part = workshop / "new"
+    part.mkdir()
+    write(part)
+    if folder.exists():
+        folder.rename(workshop / "old")
+    part.rename(folder)
 
 
 def _cannot_write(folder: Path, error: OSError) -> str:
