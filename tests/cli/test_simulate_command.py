@@ -2,6 +2,10 @@
 
 import json
 import math
+import signal
+import subprocess
+import sys
+import time
 
 import pytest
 from command_line import start
@@ -168,6 +172,27 @@ def test_a_folder_with_something_else_in_it_is_left_alone(scenario, tmp_path, si
     assert done.exit_code == 2
     assert "it holds notes.txt" in done.stderr
     assert _bytes(out) == before
+
+
+def test_the_folder_one_is_in_is_not_replaced(scenario, tmp_path, monkeypatch):
+    (tmp_path / "empty").mkdir()
+    monkeypatch.chdir(tmp_path / "empty")
+    done = start("simulate", scenario, "-o", ".")
+    assert done.exit_code == 2
+    assert "the folder you are in" in done.stderr
+    assert start("simulate", scenario).stdout.strip() == "mine"
+    assert (tmp_path / "empty" / "mine" / "session.toml").exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals differ")
+def test_an_interrupt_from_outside_leaves_nothing_behind(tmp_path):
+    command = [sys.executable, "-m", "slowphase", "simulate", "parting-ways", "-o", "out"]
+    process = subprocess.Popen(command, cwd=tmp_path, stdout=subprocess.DEVNULL)
+    while process.poll() is None and not list(tmp_path.iterdir()):
+        time.sleep(0.005)
+    process.send_signal(signal.SIGINT)
+    assert process.wait(timeout=60) == 130
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_real_session_folder_is_left_alone(scenario, tmp_path):

@@ -5,18 +5,17 @@ A folder that holds anything but an earlier simulation is never touched.
 """
 
 import json
-import shutil
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from slowphase.cli.scenario_description import description_from
+from slowphase.cli.scenario_description import Description, description_from
 from slowphase.cli.scenario_files import load_scenario
 from slowphase.cli.simulated_session import session_from
 from slowphase.cli.truth_document import MADE_BY, to_text, truth_document
 from slowphase.foundation.errors import UsageError
-from slowphase.physiology.scenario import run, scenario_from
+from slowphase.physiology.scenario import Scenario, run, scenario_from
 from slowphase.recording.write import write_session
 
 Say = Callable[[str, str], None]
@@ -34,14 +33,7 @@ def simulate_into(asked: str, folder: Path | None, say: Say, *, seed: int | None
     _check_free(folder)
     if seed is not None:
         table = {**table, "seed": seed}
-    try:
-        return _simulate(name, table, folder, say)
-    except UsageError as error:
-        raise UsageError(f"{label}: {error}") from error
-
-
-def _simulate(name: str, table: Mapping[str, Any], folder: Path, say: Say) -> Path:
-    scenario, described = scenario_from(table), description_from(name, table)
+    scenario, described = _understood(name, table, label)
     trials = run(scenario, progress=lambda trial: say("simulating", trial))
     session = session_from(
         trials,
@@ -62,6 +54,14 @@ def _simulate(name: str, table: Mapping[str, Any], folder: Path, say: Say) -> Pa
     return folder
 
 
+def _understood(name: str, table: Mapping[str, Any], label: str) -> tuple[Scenario, Description]:
+    """Raises ``UsageError`` that begins with ``label``."""
+    try:
+        return scenario_from(table), description_from(name, table)
+    except UsageError as error:
+        raise UsageError(f"{label}: {error}") from error
+
+
 def files_in(folder: Path) -> list[str]:
     """Every file below a folder, by its path from there."""
     paths = (path for path in folder.rglob("*") if not path.is_dir())
@@ -74,6 +74,8 @@ def _check_free(folder: Path) -> None:
         return
     if not folder.is_dir():
         raise UsageError(f"{folder} is a file. Name a folder.")
+    if folder.resolve() == Path.cwd():
+        raise UsageError(f"{folder} is the folder you are in. Name one to be made in it.")
     found = files_in(folder)
     strange = sorted(set(found) - _ours(folder))
     if strange:
@@ -94,24 +96,29 @@ def _ours(folder: Path) -> set[str]:
 
 
 def write_whole(folder: Path, write: Callable[[Path], None]) -> None:
-    """Let ``write`` fill a folder beside the wanted one, then put it in its place."""
+    """Let ``write`` fill a folder beside the wanted one, then put it in its place.
+
+    One press of Ctrl-C may arrive twice, since the library that writes traces passes it on as well;
+    the second may hit the way out. What is then left is cleared when the program ends.
+    """
     folder = folder.absolute()
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        workshop = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+        with tempfile.TemporaryDirectory(
+            prefix=f".{folder.name}-", dir=folder.parent, ignore_cleanup_errors=True
+        ) as workshop:
+            _exchange(folder, Path(workshop), write)
     except OSError as error:
         raise UsageError(_cannot_write(folder, error)) from error
-    try:
-        part = workshop / "new"
-        part.mkdir()
-        write(part)
-        if folder.exists():
-            folder.rename(workshop / "old")
-        part.rename(folder)
-    except OSError as error:
-        raise UsageError(_cannot_write(folder, error)) from error
-    finally:
-        shutil.rmtree(workshop, ignore_errors=True)
+
+
+def _exchange(folder: Path, workshop: Path, write: Callable[[Path], None]) -> None:
+    part = workshop / "new"
+    part.mkdir()
+    write(part)
+    if folder.exists():
+        folder.rename(workshop / "old")
+    part.rename(folder)
 
 
 def _cannot_write(folder: Path, error: OSError) -> str:
