@@ -12,6 +12,7 @@ from docs.validation import NAMES, pooled, reached, results
 from docs.validation_pictures import crossed, wilson_pct
 from slowphase.cli.demo_sessions import write_demo_sessions
 from slowphase.eye.settings import EyeSettings
+from slowphase.fit.settings import FitSettings
 from slowphase.measures.settings import MeasureSettings
 
 ROOT = Path(__file__).parents[1]
@@ -30,11 +31,13 @@ def test_the_page_of_settings_is_what_the_sources_make():
 def test_no_setting_is_without_effect_in_the_sources():
     sources = {path: path.read_text(encoding="utf-8") for path in (ROOT / "src").rglob("*.py")}
     used = "\n".join(text for path, text in sources.items() if path.name != "settings.py")
-    names = [field.name for kind in (EyeSettings, MeasureSettings) for field in fields(kind)]
+    names = [
+        field.name for kind in (EyeSettings, MeasureSettings, FitSettings) for field in fields(kind)
+    ]
     assert [name for name in names if not re.search(rf"\b\w+\.{name}\b", used)] == []
 
 
-@pytest.mark.parametrize("layer", ["eye", "measures"])
+@pytest.mark.parametrize("layer", ["eye", "measures", "fit"])
 def test_a_number_that_stands_beside_its_use_instead_of_in_the_settings_says_why(layer):
     files = sorted((ROOT / "src" / "slowphase" / layer).glob("*.py"))
     found = [line for file in files for line in NUMBER.findall(file.read_text(encoding="utf-8"))]

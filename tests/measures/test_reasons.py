@@ -39,7 +39,7 @@ def reasons_in(tree):
 
 
 def measuring(path):
-    return {"recording", "eye", "measures"} & set(path.parts) or path.name == "coherence.py"
+    return {"recording", "eye", "measures", "fit"} & set(path.parts) or path.name == "coherence.py"
 
 
 def test_every_reason_that_the_code_gives_is_in_the_table():

@@ -113,7 +113,8 @@ def own_sd(place: Place, varied: Variation, settings: FitSettings) -> FloatArray
     """Prior SD of one trial's own parameters, shape (5,)."""
     bend = settings.bend_sd if place.trial.frequency_hz else HELD_SD
     if place.in_the_dark:
-        shift = max(varied.shift_deg_s, HELD_SD)
+        unknown = 0.0 if place.trial.gaze_known else settings.gaze_unknown_deg_s
+        shift = max(float(np.hypot(varied.shift_deg_s, unknown)), HELD_SD)
         return np.array([max(varied.level, HELD_SD), shift, bend, HELD_SD, HELD_SD])
     lead = HELD_SD
     if place.trial.frequency_hz:

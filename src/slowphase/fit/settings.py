@@ -28,8 +28,9 @@ class FitSettings:
     """Prior SD of how far a half wave stays below a straight line at the chair's peak speed."""
     shift_sd_deg: float = 10.0
     """Prior SD (deg) of the phase that a head-fixed target adds to the response it leaves."""
-    gaze_unknown_sd_deg: float = 8.0
-    """How far from straight ahead (SD, deg) an eye may be whose position is not known."""
+    gaze_unknown_deg_s: float = 0.3
+    """SD (deg/s) of the nystagmus straight ahead in a trial whose eye position is not known: 8 deg
+    of gaze times a leak of 0.035 per s."""
     levels: tuple[float, ...] = (0.0, 0.01, 0.02, 0.04, 0.08, 0.16)
     """Relative SD of the response's strength between trials that are tried: alertness differs."""
     shifts_deg_s: tuple[float, ...] = (0.0, 0.15, 0.3, 0.6, 1.2, 2.4)
