@@ -9,7 +9,7 @@ import platform
 import sys
 from pathlib import Path
 
-from . import accuracy, coverage, detection, limits, simulate, speed
+from . import accuracy, coverage, detection, limits, session_fit, simulate, speed
 
 RESULTS = Path(__file__).parent / "results"
 ALL = {
@@ -18,6 +18,7 @@ ALL = {
     "accuracy": accuracy,
     "limits": limits,
     "detection": detection,
+    "session_fit": session_fit,
     "coverage": coverage,
 }
 ABOUT_MINUTES = {
@@ -26,6 +27,7 @@ ABOUT_MINUTES = {
     "accuracy": 3,
     "limits": 3,
     "detection": 2,
+    "session_fit": 25,
     "coverage": 25,
 }
 

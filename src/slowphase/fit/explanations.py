@@ -24,7 +24,7 @@ from slowphase.fit.whole_session import SessionFit
 from slowphase.foundation.arrays import FloatArray
 from slowphase.physiology.labyrinths import Labyrinths, imbalance_of, reflex_of
 
-SIZE = 5
+SIZE = 5  # numbers that a reflex is
 SEARCHES = 2  # from the best of the starting points
 Summary = Callable[[FloatArray], FloatArray]
 
@@ -97,7 +97,7 @@ def _drowsy(depth: float) -> FloatArray:
     return _loss() * np.array([gain, gain, 1, 1, 1]) + np.log(decay) * np.array([0, 0, 1, 1, 0])
 
 
-DEGREE = (0.1, 0.5, 0.9)
+DEGREE = (0.1, 0.5, 0.9)  # starting points
 WEAKER = Unknown("function", 0.0, 1.0, DEGREE)
 COMPENSATED = Unknown("compensated", 0.0, 1.0, (0.1, 0.6, 0.95))
 HYPOTHESES = (

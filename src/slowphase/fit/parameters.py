@@ -17,9 +17,9 @@ from slowphase.measures.regression import HELD_SD, Prior
 from slowphase.measures.two_directions import Carried
 
 RIGHT, LEFT, DECAY, RATIO, ADAPT, LATENCY, NYSTAGMUS, CHANGE, GAZE = range(9)
-SHARED = 9
+SHARED = 9  # number of parameters of the session
 LEVEL, SHIFT, BEND, LEAK, LEAD = range(5)
-OWN = 5
+OWN = 5  # number of parameters of each trial
 DARK = ("dark",)
 TARGET = "head-fixed target"
 

@@ -42,7 +42,7 @@ from slowphase.physiology.transfer import step_response
 
 SESSION = "session"
 SIDES: tuple[tuple[Side, int, float], ...] = (("right", RIGHT, 0.5), ("left", LEFT, -0.5))
-GRID_S = 0.05
+GRID_S = 0.05  # grid of the step response: crossings are interpolated between
 
 
 def session_reflex(

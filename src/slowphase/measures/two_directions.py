@@ -22,8 +22,11 @@ if TYPE_CHECKING:
     from slowphase.measures.step import Change
 
 BIAS, GAZE, BEND, RIGHT, LEFT, DECAY_R, DECAY_L, ADAPT, LEAD_R, LEAD_L = range(10)
-SIZE = 10
-DIRECTIONS = ((1.0, RIGHT, DECAY_R, LEAD_R), (-1.0, LEFT, DECAY_L, LEAD_L))
+SIZE = 10  # number of parameters
+DIRECTIONS = (  # way of the chair, and where gain, decay and lead stand
+    (1.0, RIGHT, DECAY_R, LEAD_R),
+    (-1.0, LEFT, DECAY_L, LEAD_L),
+)
 
 
 @dataclass(frozen=True, slots=True)
