@@ -131,6 +131,9 @@ def test_the_views_hold_what_the_trials_measure():
         own = {(m.of, m.name): m for m in result.measures}
         for key, estimate in view.predicted.items():
             measure = own[key]
+            if measure.value is None:
+                assert measure.why
+                continue
             apart = abs(measure.value - estimate.value)
             assert apart < 3.0 * (measure.high - measure.low), (result.id, key)
 

@@ -95,6 +95,8 @@ def session_measures(make: Maker, fit: SessionFit, settings: FitSettings) -> Ite
         estimate = symmetric(float(value[gain]), float(error[gain]), quantile[gain])
         responding[place] = bool(value[gain] > settings.response_sd * error[gain])
         why = () if responding[place] else ("no_response",)
+        if why:
+            estimate = Estimate(estimate.value, min(estimate.low or 0.0, 0.0), estimate.high)
         if error[gain] > settings.gain_error_max:
             why = (*why, "poorly_determined")
         yield make(
