@@ -141,3 +141,11 @@ def test_the_views_hold_what_the_trials_measure():
 def test_a_session_of_two_labyrinths_is_healthy_where_they_are():
     found = session_reflex(measured(person_of(Labyrinths()), 5), SETTINGS, MeasureSettings())
     assert {moved.where for moved in found.moved} == {"within"}
+
+
+@pytest.mark.parametrize("kept", ["sin-0.16", "step-right", "sin-0.01"])
+def test_a_single_trial_that_moves_is_fitted_and_the_rest_is_said_not_to_be_told(kept):
+    alone = tuple(result for result in measured(uneven(), 1) if result.id == kept)
+    reflex = session_reflex(alone, SETTINGS, MeasureSettings())
+    assert "nystagmus_change" in reflex.not_told
+    assert all(m.value is not None or m.why for m in reflex.measures)

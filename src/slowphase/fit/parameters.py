@@ -103,7 +103,7 @@ def session_prior(found: tuple[Place, ...], varied: Variation, settings: FitSett
     sd[RATIO] = settings.side_decay_log_sd
     mean[ADAPT], sd[ADAPT] = np.log(settings.adaptation_s), settings.adaptation_log_sd
     mean[LATENCY], sd[LATENCY] = settings.latency_s, settings.latency_sd_s
-    sd[GAZE] = settings.gaze_slope_sd
+    sd[GAZE], sd[CHANGE] = settings.gaze_slope_sd, settings.change_sd_deg_s
     for place in found:
         sd[place.own] = own_sd(place, varied, settings)
     return Prior(mean, sd)

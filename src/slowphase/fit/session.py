@@ -106,12 +106,20 @@ def session_measures(make: Maker, fit: SessionFit, settings: FitSettings) -> Ite
     latency = symmetric(1e3 * value[LATENCY], 1e3 * error[LATENCY], quantile[LATENCY])
     known = error[LATENCY] < 0.5 * settings.latency_sd_s and any(responding)
     yield told(make, "latency", latency, "ms", known)
+    limits = {NYSTAGMUS: np.inf, CHANGE: 0.5 * settings.change_sd_deg_s}
     for name, index in (("nystagmus", NYSTAGMUS), ("nystagmus_change", CHANGE)):
         estimate = symmetric(float(value[index]), float(error[index]), quantile[index])
-        yield make(name, estimate, "deg/s", definition="straight_ahead")
+        there = bool(error[index] < limits[index])
+        yield make(
+            name,
+            estimate if there else NOTHING,
+            "deg/s",
+            definition="straight_ahead",
+            why=() if there else ("not_identifiable",),
+        )
     slope = symmetric(float(value[GAZE]), float(error[GAZE]), quantile[GAZE])
-    limits = (max(limit or 0.0, 0.0) for limit in (slope.value, slope.low, slope.high))
-    yield make("gaze_slope", Estimate(*limits), "/s")
+    floor = (max(limit or 0.0, 0.0) for limit in (slope.value, slope.low, slope.high))
+    yield make("gaze_slope", Estimate(*floor), "/s")
     varied = fit.varied
     yield make("strength_spread", _exact(100.0 * varied.level), "%", definition="between_trials")
     yield make("nystagmus_spread", _exact(varied.shift_deg_s), "deg/s", definition="between_trials")

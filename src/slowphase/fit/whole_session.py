@@ -28,6 +28,7 @@ from slowphase.measures.two_directions import Carried
 
 ROUNDS = 20  # most iterations
 SETTLED = 0.01  # a step that lessens the sum of squares by no more ends the fit
+LEAST = 1e-12  # of an eigenvalue: below it is rounding
 HALVINGS = 6  # of a step that does not pay
 
 
@@ -188,5 +189,10 @@ def marginal(
     known = np.isfinite(prior.sd)
     scale = np.where(known, prior.sd, 1.0)
     scaled = posterior * np.outer(scale, scale)
-    gained = float((pull * scale) @ np.linalg.solve(scaled, pull * scale))
-    return float(np.linalg.slogdet(scaled)[1]) - gained + prior.distance(parameters)
+    size = np.sqrt(np.maximum(np.diag(scaled), LEAST))
+    # What no trial tells leaves a matrix without an inverse: it counts alike for every prior.
+    values, vectors = np.linalg.eigh(scaled / np.outer(size, size))
+    values = np.maximum(values, LEAST)
+    along = vectors.T @ (pull * scale / size)
+    volume = float(np.sum(np.log(values)) + 2.0 * np.sum(np.log(size)))
+    return volume - float(np.sum(along**2 / values)) + prior.distance(parameters)

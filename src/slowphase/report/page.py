@@ -6,6 +6,7 @@ import re
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
+from slowphase.analysis.explain import explain
 from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
@@ -26,6 +27,7 @@ from slowphase.report.labels import (
     word,
 )
 from slowphase.report.overview_figure import overview_figure
+from slowphase.report.reflex_section import reflex_section
 from slowphase.report.step_figure import step_figure
 from slowphase.report.trial_figure import trial_figure
 
@@ -81,6 +83,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "steps": _svg(step_figure(analysis)),
         "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
         "pairs": [_pair(pair, analysis) for pair in analysis.pairs],
+        "reflex": reflex_section(explain(analysis)),
         "incoherences": [(f.code, incoherence_text(f)) for f in analysis.incoherences],
         "sources": _sources(analysis),
         "facts": _facts(analysis),
