@@ -34,7 +34,8 @@ class NoisePrior:
 
     The drift of slow-phase velocity (deg/s) and its memory (s), and the waxing and waning of the
     response: its usual relative size, the scale of a half-Cauchy distribution, alert and drowsy,
-    and its memory. ``degrees_min`` is what that is worth in degrees of freedom; residuals above
+    and its memory. ``unseen`` is the SD of what lapses add to it where they cannot be seen.
+    ``degrees_min`` is what that is worth in degrees of freedom; residuals above
     ``believed_weight`` take part, neighbours are those within ``neighbour_s``.
     """
 
@@ -48,6 +49,7 @@ class NoisePrior:
     degrees_min: float
     believed_weight: float
     neighbour_s: float
+    unseen: float = 0.0
 
     def of_the_drowsy(self) -> "NoisePrior":
         """What is believed where alertness was seen to lapse."""
@@ -196,7 +198,7 @@ def estimate_noise(
         blocks = replace(blocks, jacobian=blocks.jacobian[:, :-1])
     neighbours = _neighbours(time_s, inverse, residual, prior.neighbour_s)
     variances, white, waver = _averaged(blocks, (length, neighbours), prior, wave)
-    white = max(white, neighbours)
+    white, waver = max(white, neighbours), float(np.hypot(waver, prior.unseen))
     return NoiseModel(variances, white, span, waver, prior.waver_s, prior.degrees_min)
 
 
