@@ -17,13 +17,12 @@ from scenarios import scenario
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.least_squares import certified_fit
-from slowphase.measures.noise_model import TAUS_S, NoiseModel
 from slowphase.measures.prepare import prepare
 from slowphase.measures.reflex import Motion, resample_motion
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step import find_changes, fit_step, from_rest
 from slowphase.measures.step_measures import misfit_errors
-from slowphase.measures.step_shape import NO_MISFIT, find_misfit, smoothed_error
+from slowphase.measures.step_shape import NO_MISFIT, find_misfit
 from slowphase.measures.step_sides import pair_sides
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import filtered, high_pass
@@ -289,19 +288,6 @@ def test_resampling_keeps_the_chair_s_displacement_and_bridges_lost_samples():
     travelled = np.sum(motion.velocity_deg_s) / motion.rate_hz
     assert motion.rate_hz == pytest.approx(25.0, rel=0.01)
     assert travelled == pytest.approx(np.trapezoid(known, time), abs=0.01)
-
-
-def test_a_smoothed_misfit_is_as_uncertain_as_its_covariance_written_out():
-    rng = np.random.default_rng(5)
-    time, rows = np.sort(rng.uniform(0, 20, 40)), rng.normal(0, 0.2, (7, 40))
-    sd, response = rng.uniform(0.5, 1.5, 40), 60.0 * np.exp(-time / 15.0)
-    noise = NoiseModel((0.0, 0.25, 0.0), 1.3, 60.0, waver=0.02)
-    lag = np.abs(time[:, None] - time[None, :])
-    drift = 0.25 * np.exp(-lag / TAUS_S[1])
-    waver = np.outer(response, response) * 0.02**2 * np.exp(-lag / noise.waver_s)
-    whole = 1.3 * np.diag(sd**2) + drift + waver
-    expected = np.sqrt(np.diag(rows @ whole @ rows.T))
-    assert smoothed_error(rows, time, sd, noise, response) == pytest.approx(expected)
 
 
 def test_what_is_given_back_to_a_saturating_response_is_in_its_interval():

@@ -5,7 +5,7 @@ joint fit, being robust, then follows the tail. What it misses after each change
 smoothed, judged against the noise, and given back to the response in so far as it is real.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.measures.noise_model import NoiseModel, estimate_noise
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.step import GAZE, Change, StepFit, quiet_times
+from slowphase.measures.step import Change, StepFit, quiet_times
 
 GRID_S = 0.25  # grid: half of the narrowest window
 NARROWEST_S = 0.5  # width of the smoother at the ramp's end
@@ -67,8 +67,7 @@ def find_misfit(pieces: Pieces, fit: StepFit, change: Change, settings: MeasureS
     rows = smoother(since, np.where(kept, sd**-2.0, 0.0), grid)
     value = rows @ running_median(missed, MEDIAN_OF)
     noise = quiet_noise(pieces, fit, settings)
-    response = response_of(pieces, fit)[inside]
-    error = smoothed_error(rows, since, local_sd(missed, sd), noise, response)
+    error = smoothed_error(rows, since, local_sd(missed, sd), noise)
     local = local_mean(grid, (value / error) ** 2)
     near = within_reach(grid, since[kept])
     share = np.where(near, share_beyond_chance(local, settings.shape_chance), 0.0)
@@ -104,22 +103,14 @@ def share_beyond_chance(mean_square: FloatArray, chance: float) -> FloatArray:
 def quiet_noise(pieces: Pieces, fit: StepFit, settings: MeasureSettings) -> NoiseModel:
     """The noise model of the times when no response is strong; the fit's own where they are few.
 
-    A shape that does not fit would otherwise pass for a drifting eye. The waver is the fit's own:
-    quiet times do not tell it.
+    A shape that does not fit would otherwise pass for a drifting eye.
     """
     quiet = ~fit.lapse & quiet_times(pieces.time_s, fit.changes, settings)
     if quiet.sum() < settings.step_quiet_pieces_min:
         return fit.fit.noise
     inverse = fit.fit.weight / np.hypot(pieces.noise_deg_s, fit.fit.scatter) ** 2
     level = np.ones((int(quiet.sum()), 1))
-    found = estimate_noise(pieces.time_s[quiet], inverse[quiet], fit.fit.residual[quiet], level)
-    return replace(found, waver=fit.fit.noise.waver, waver_s=fit.fit.noise.waver_s)
-
-
-def response_of(pieces: Pieces, fit: StepFit) -> FloatArray:
-    """What alertness scales, shape (p,): the fitted slow phase without its gaze term."""
-    gaze = fit.fit.parameters[GAZE] * pieces.gaze_deg
-    return np.asarray(pieces.velocity_deg_s - fit.fit.residual + gaze)
+    return estimate_noise(pieces.time_s[quiet], inverse[quiet], fit.fit.residual[quiet], level)
 
 
 def smoother(time_s: FloatArray, weight: FloatArray, grid_s: FloatArray) -> FloatArray:
@@ -148,14 +139,9 @@ def local_sd(missed: FloatArray, sd: FloatArray) -> FloatArray:
 
 
 def smoothed_error(
-    rows: FloatArray, time_s: FloatArray, sd: FloatArray, noise: NoiseModel, response: FloatArray
+    rows: FloatArray, time_s: FloatArray, sd: FloatArray, noise: NoiseModel
 ) -> FloatArray:
-    """Standard error of each smoothed value, shape (m,): of white noise, drift and waver.
-
-    ``response`` (p,) is what wavers.
-    """
+    """Standard error of each smoothed value, shape (m,)."""
     white = noise.white * (rows**2 @ sd**2)
     drift = np.sum((rows @ noise.drift_covariance(time_s)) * rows, axis=1)
-    moved = rows * response
-    waver = np.sum((moved @ noise.waver_covariance(time_s)) * moved, axis=1)
-    return np.sqrt(np.maximum(white + drift + waver, 1e-12))
+    return np.sqrt(np.maximum(white + drift, 1e-12))
