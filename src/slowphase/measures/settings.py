@@ -39,7 +39,7 @@ class MeasureSettings:
     """Centre of the prior on how long the wandering lasts (s): a few beats."""
     drift_memory_log_sd: float = 0.8
     """Its SD in natural-log units."""
-    waver: float = 0.005
+    waver: float = 0.003
     """Scale of the prior (half-Cauchy) on the relative waxing and waning of the response in the
     alert: under 1 % as a rule, more where the recording shows it."""
     waver_drowsy: float = 0.04
