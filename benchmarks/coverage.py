@@ -7,7 +7,7 @@ clean regime also over the Cramér-Rao bound (`oracle.py`). Missing and `unusabl
 part and are counted.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +17,7 @@ from threadpoolctl import threadpool_limits
 
 from slowphase.cli.simulated_session import session_from
 from slowphase.eye.settings import EyeSettings
-from slowphase.measures.kinds import KINDS
+from slowphase.measures.kinds import as_one_patient, measure_prepared
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import prepare
 from slowphase.measures.result import TrialResult
@@ -94,25 +94,25 @@ def session_rows(name: str, number: int) -> Iterator[Row]:
     """The rows of one simulated session."""
     person, equipment, trials = regimes.session(name, number)
     session = session_from(trials, Patient("STUDY", 50.0), date(2026, 1, 15))
-    ours, best = [], []
+    found, best = [], []
     bounds: dict[str, float] = {}
     for trial, made in zip(session.trials, trials, strict=True):
         prepared = prepare(trial, EyeSettings(), MeasureSettings())
         if prepared is None:
             raise RuntimeError(f"{name} {number} {trial.id}: no eye was found")
-        ours.append(KINDS[trial.kind].measure(prepared))
+        found.append((prepared, measure_prepared(prepared, EyeSettings())))
         best.append(oracle(prepared, made.truth, EyeSettings()))
         if name == BOUNDED and number < BOUND_SESSIONS:
             bounds |= trial_bounds(prepared, made, person, equipment)
     truth = {trial.plan.id: trial.truth.measures for trial in trials}
     known = {measure.id: measure for measure in _measures(best)}
-    for measure in _measures(ours):
+    for measure in _measures(as_one_patient(found, EyeSettings())):
         true = true_value(measure, truth)
         if true is not None:
             yield _row(name, measure, true, known.get(measure.id), bounds)
 
 
-def _measures(results: list[TrialResult]) -> Iterator[Measure]:
+def _measures(results: Sequence[TrialResult]) -> Iterator[Measure]:
     for result in results:
         for measure in result.measures:
             if (result.kind, measure.name) in STUDIED and measure.of != "vertical":

@@ -6,9 +6,11 @@ from slowphase.measures.generalised import drift_of
 from slowphase.measures.interval import NOTHING, Estimate, Maker, propagate, symmetric, t_quantile
 from slowphase.measures.noise_model import (
     TAUS_S,
+    USUAL_EYES,
     NoiseModel,
     block_correlation,
     estimate_noise,
+    grid_steps,
     sum_blocks,
 )
 
@@ -40,6 +42,45 @@ def test_a_known_drift_is_recovered(drift_sd, tau_s):
     assert np.median([m.drift_deg_s for m in models]) == pytest.approx(drift_sd, rel=0.25)
     assert 0.5 < np.median([m.drift_s for m in models]) / tau_s < 2.0
     assert np.median([m.white for m in models]) == pytest.approx(1.0, rel=0.25)
+
+
+def found_wavers(waver, prior, *, runs=20):
+    """What is found of a waver under the two responses of a spin, with a drift and white scatter.
+
+    Level, sizes and time constants are fitted, so that little of the waver is left to be seen.
+    """
+    rng = np.random.default_rng(3)
+    time = 0.2 * np.arange(600)
+    since = time % 60.0
+    decay = 50.0 * np.exp(-since / 15.0)
+    response = np.where(time < 60.0, -decay, decay)
+    parts = [np.where(first, response, 0.0) for first in (time < 60.0, time >= 60.0)]
+    columns = np.column_stack([np.ones(600), *parts, *(part * since for part in parts)])
+    found = []
+    for _ in range(runs):
+        moved = response * wandering(waver, 5.0, 600, 0.2, rng)
+        residual = moved + wandering(0.3, 2.0, 600, 0.2, rng) + rng.normal(0, 0.5, 600)
+        residual -= columns @ np.linalg.lstsq(columns, residual, rcond=None)[0]
+        weight = np.full(600, 1.0)
+        found.append(estimate_noise(time, weight, residual, columns, prior, response).waver)
+    return np.array(found)
+
+
+@pytest.mark.parametrize("waver", [0.02, 0.04])
+def test_a_known_waver_is_recovered(waver):
+    found = found_wavers(waver, USUAL_EYES.of_the_drowsy())
+    assert np.sqrt(np.mean(found**2)) == pytest.approx(waver, rel=0.15)
+
+
+def test_a_steady_response_has_next_to_no_waver():
+    assert np.median(found_wavers(0.0, USUAL_EYES)) < 0.007
+
+
+def test_a_grid_counts_as_the_trapezoidal_rule_does():
+    points = np.array([0.0, 0.005, 0.01, 0.02, 0.08])
+    values = np.cos(9.0 * points)
+    assert grid_steps(points) @ values == pytest.approx(np.trapezoid(values, points))
+    assert grid_steps(np.zeros(1)) == pytest.approx([1.0])
 
 
 def test_a_drift_shorter_than_the_blocks_keeps_its_power():

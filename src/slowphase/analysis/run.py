@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from slowphase.analysis.result import Analysis, Provenance
 from slowphase.analysis.settings import Settings
-from slowphase.measures.kinds import measure_pairs, measure_trial
+from slowphase.measures.kinds import measure_pairs, measure_trials
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
 from slowphase.reading.coherence import incoherences, with_cautions
@@ -69,10 +69,5 @@ def _measured(
     """
     from threadpoolctl import threadpool_limits
 
-    results = []
     with threadpool_limits(limits=1):
-        for trial in session.trials:
-            if progress:
-                progress(trial.id)
-            results.append(measure_trial(trial, settings.eye, settings.measures))
-    return tuple(results)
+        return measure_trials(session.trials, settings.eye, settings.measures, progress=progress)

@@ -1,6 +1,6 @@
 """Which module measures which kind of trial. A new kind adds its file and one line here."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from slowphase.eye.settings import EyeSettings
@@ -8,7 +8,7 @@ from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
-from slowphase.measures.prepare import Prepared, blank, prepare, result
+from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import PairResult, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
@@ -22,14 +22,18 @@ from slowphase.recording.trial import Trial
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """How a kind of trial is measured, and which measures it has when there is nothing to see."""
+    """How a kind of trial is measured, and which measures it has when there is nothing to see.
+
+    ``wavers`` says whether it has a response to the chair, whose strength alertness makes waver.
+    """
 
     measure: Callable[[Prepared], TrialResult]
     nothing: Callable[[Maker, str], list[Measure]]
+    wavers: bool = True
 
 
 KINDS: Mapping[str, Kind] = {
-    "spontaneous": Kind(measure_spontaneous, no_spontaneous),
+    "spontaneous": Kind(measure_spontaneous, no_spontaneous, wavers=False),
     "sinusoid": Kind(measure_sinusoid, no_sinusoid),
     "step": Kind(measure_step, no_step),
 }
@@ -39,11 +43,63 @@ PAIRS = (pair_fixation, pair_suppression, pair_sides)
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:
     """Everything one trial says; a trial without a usable recording keeps its place, unmeasured."""
     prepared = prepare(trial, eye, settings)
-    if prepared is None:
-        return unmeasured(trial)
-    kind = KINDS.get(trial.kind)
+    return unmeasured(trial) if prepared is None else measure_prepared(prepared, eye)
+
+
+def measure_prepared(prepared: Prepared, eye: EyeSettings) -> TrialResult:
+    """Everything one trial says by itself."""
+    kind = KINDS.get(prepared.trial.kind)
     found = kind.measure(prepared) if kind else result(prepared, [])
     return with_conditions(found, prepared, eye)
+
+
+def measure_trials(
+    trials: Sequence[Trial],
+    eye: EyeSettings,
+    settings: MeasureSettings,
+    *,
+    progress: Callable[[str], None] | None = None,
+) -> tuple[TrialResult, ...]:
+    """The trials of one session, one after the other and then as those of one patient.
+
+    ``progress`` is called with the id of each trial before it is measured.
+    """
+    found: list[tuple[Prepared | None, TrialResult]] = []
+    for trial in trials:
+        if progress:
+            progress(trial.id)
+        prepared = prepare(trial, eye, settings)
+        single = unmeasured(trial) if prepared is None else measure_prepared(prepared, eye)
+        found.append((prepared, single))
+    return as_one_patient(found, eye)
+
+
+def as_one_patient(
+    found: Sequence[tuple[Prepared | None, TrialResult]], eye: EyeSettings
+) -> tuple[TrialResult, ...]:
+    """The results of one session, where a lapse in one trial tells of the patient in the others.
+
+    Responses in which no lapse was seen are then measured anew, as those of a drowsy patient.
+    """
+    if not any(lapsed(single) for _, single in found):
+        return tuple(single for _, single in found)
+    return tuple(
+        measure_prepared(of_the_drowsy(prepared), eye)
+        if prepared is not None and may_waver(single)
+        else single
+        for prepared, single in found
+    )
+
+
+def lapsed(result: TrialResult) -> bool:
+    """Whether alertness was seen to lapse in a trial."""
+    return result.quality is not None and "lapses_left_out" in result.quality.why
+
+
+def may_waver(result: TrialResult) -> bool:
+    """Whether a trial has a response, and one that showed no lapse."""
+    kind = KINDS.get(result.kind)
+    return kind is not None and kind.wavers and not lapsed(result)
 
 
 def unmeasured(trial: Trial) -> TrialResult:

@@ -29,11 +29,11 @@ def find_lapses(
     lapse is where it lies below the alert level by ``lapse_depth`` for ``lapse_min_s``.
     """
     sd = np.hypot(noise, fit.noise.white**0.5 * fit.scatter)
-    strong = float(np.percentile(np.abs(predicted), 95))
+    strong = strong_response(predicted)
     drift = quiet_drift(time_s, response - predicted, predicted, fit, settings)
     wandering = fit.noise.with_drift(drift)
     telling = np.abs(predicted) > settings.lapse_telling_share * strong
-    if telling.sum() < settings.lapse_pieces_min or strong < settings.lapse_response_deg_s:
+    if telling.sum() < settings.lapse_pieces_min or hides_lapses(predicted, settings):
         return np.zeros(time_s.size, dtype=bool), 0.0
     weak = np.zeros(time_s.size, dtype=bool)
     for way in (1.0, -1.0):
@@ -51,6 +51,16 @@ def find_lapses(
             margin = settings.lapse_window_s / 2
             lapse |= (time_s >= time_s[a] - margin) & (time_s <= time_s[b - 1] + margin)
     return lapse, strength_spread(time_s, response, predicted, sd, drift, settings)
+
+
+def strong_response(predicted: FloatArray) -> float:
+    """Speed (deg/s) of the response where it is strong: the 95th percentile of its model (p,)."""
+    return float(np.percentile(np.abs(predicted), 95))
+
+
+def hides_lapses(predicted: FloatArray, settings: MeasureSettings) -> bool:
+    """Whether a response is too weak to show a lapse."""
+    return strong_response(predicted) < settings.lapse_response_deg_s
 
 
 def strength_spread(
@@ -82,8 +92,7 @@ def quiet_drift(
 
     While it is strong, a swing of alertness would pass for wandering.
     """
-    strong = float(np.percentile(np.abs(predicted), 95))
-    quiet = np.abs(predicted) < settings.lapse_quiet_share * strong
+    quiet = np.abs(predicted) < settings.lapse_quiet_share * strong_response(predicted)
     if quiet.sum() < settings.lapse_quiet_pieces_min:
         return fit.noise.drift_deg_s
     smooth = median_within(time_s, residual, settings.lapse_window_s)

@@ -23,7 +23,7 @@ from slowphase.measures.settings import MeasureSettings
 TAUS_S = (0.8, 2.0, 6.0)  # grid of the drift's memory
 RATIOS = (0.02, 0.15, 0.8, 4.0, 20.0, 100.0)  # grid of its variance over that of a block
 WHITE_LOG_SD = 0.5  # of the white factor between blocks beyond that between neighbours
-WAVERS = (0.0, 0.01, 0.02, 0.04, 0.1)  # grid of the waver
+WAVERS = (0.0, 0.005, 0.01, 0.02, 0.04, 0.08)  # grid of the waver: beyond it are lapses
 BLOCKS_MAX = 75  # the work grows with its third power
 BLOCK_S = 0.3  # shortest block: a few pieces
 
@@ -34,7 +34,8 @@ class NoisePrior:
 
     The drift of slow-phase velocity (deg/s) and its memory (s), and the waxing and waning of the
     response: its usual relative size, the scale of a half-Cauchy distribution, alert and drowsy,
-    and its memory. ``degrees_min`` is what that is worth in degrees of freedom; residuals above
+    and its memory. ``unseen`` is the SD of what lapses add to it where they cannot be seen.
+    ``degrees_min`` is what that is worth in degrees of freedom; residuals above
     ``believed_weight`` take part, neighbours are those within ``neighbour_s``.
     """
 
@@ -48,6 +49,7 @@ class NoisePrior:
     degrees_min: float
     believed_weight: float
     neighbour_s: float
+    unseen: float = 0.0
 
     def of_the_drowsy(self) -> "NoisePrior":
         """What is believed where alertness was seen to lapse."""
@@ -192,11 +194,11 @@ def estimate_noise(
     if response is not None:
         own = blocks.jacobian[:, -1]
         lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
-        wave = np.outer(own, own) * np.exp(-lag / prior.waver_s)
+        wave = np.outer(own, own) * block_correlation(lag, length, prior.waver_s)
         blocks = replace(blocks, jacobian=blocks.jacobian[:, :-1])
     neighbours = _neighbours(time_s, inverse, residual, prior.neighbour_s)
     variances, white, waver = _averaged(blocks, (length, neighbours), prior, wave)
-    white = max(white, neighbours)
+    white, waver = max(white, neighbours), float(np.hypot(waver, prior.unseen))
     return NoiseModel(variances, white, span, waver, prior.waver_s, prior.degrees_min)
 
 
@@ -216,6 +218,8 @@ def _averaged(
     basis = column_space(blocks.jacobian)
     shape = (len(TAUS_S), len(RATIOS), wavers.size)
     criteria, scales = np.zeros(shape), np.zeros(shape)
+    # The scale multiplies the waver as well, and is near the white factor that neighbours show.
+    wavers = wavers / max(neighbours, 1e-12) ** 0.5
     added = (
         np.zeros((wavers.size, *lag.shape)) if wave is None else wavers[:, None, None] ** 2 * wave
     )
@@ -228,13 +232,24 @@ def _averaged(
             )
     drifts = typical * np.array(RATIOS)[None, :, None] * scales
     criteria += prior.penalty(np.sqrt(drifts), np.array(TAUS_S)[:, None, None])
-    criteria += 2 * np.log1p(wavers**2 * scales / prior.waver**2)
+    criteria += 2 * np.log1p(wavers**2 * scales / prior.waver**2) - 2 * np.log(grid_steps(wavers))
     criteria += (np.log(np.maximum(scales / max(neighbours, 1e-12), 1.0)) / WHITE_LOG_SD) ** 2
     weight = np.exp(-0.5 * (criteria - criteria.min()))
     weight /= weight.sum()
     variances = np.sum(weight * drifts, axis=(1, 2))
     waver = float(np.sqrt(np.sum(weight * scales * wavers**2)))
     return tuple(variances.tolist()), float(np.sum(weight * scales)), waver
+
+
+def grid_steps(points: FloatArray) -> FloatArray:
+    """What each point of an uneven, ascending grid stands for (trapezoidal rule), shape (n,).
+
+    Without it a prior would favour the values at which the grid is dense. 1 for a single point.
+    """
+    if points.size == 1:
+        return np.ones(1)
+    middle = (points[1:] + points[:-1]) / 2
+    return np.diff(middle, prepend=points[0], append=points[-1])
 
 
 def _neighbours(

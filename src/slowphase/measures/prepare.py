@@ -86,6 +86,16 @@ def of_vision(settings: MeasureSettings, trial: Trial) -> MeasureSettings:
     return settings
 
 
+def of_the_drowsy(prepared: Prepared) -> Prepared:
+    """The trial as that of a patient whose alertness lapsed in another trial of the session.
+
+    His response may waver more, and lapse unseen where it is weak; sets ``lapses_elsewhere``.
+    """
+    settings = prepared.settings
+    wavering = replace(settings, waver=settings.waver_drowsy, unseen=settings.unseen_drowsy)
+    return replace(prepared, settings=wavering, why=(*prepared.why, "lapses_elsewhere"))
+
+
 def wandering_deg(trace: EyeTrace, settings: MeasureSettings) -> float:
     """How far eye position wanders slowly (deg)."""
     seen = np.isfinite(trace.position_deg)

@@ -97,6 +97,10 @@ class Data:
             noise_prior=self.noise_prior.of_the_drowsy() if lapse.any() else self.noise_prior,
         )
 
+    def hiding_lapses(self, unseen: float) -> "Data":
+        """The same where lapses of this relative SD may have gone unseen."""
+        return replace(self, noise_prior=replace(self.noise_prior, unseen=unseen))
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:

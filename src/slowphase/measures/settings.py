@@ -39,11 +39,16 @@ class MeasureSettings:
     """Centre of the prior on how long the wandering lasts (s): a few beats."""
     drift_memory_log_sd: float = 0.8
     """Its SD in natural-log units."""
-    waver: float = 0.007
+    waver: float = 0.003
     """Scale of the prior (half-Cauchy) on the relative waxing and waning of the response in the
     alert: under 1 % as a rule, more where the recording shows it."""
     waver_drowsy: float = 0.04
-    """The same in a trial in which alertness was seen to lapse."""
+    """The same in a session in which alertness was seen to lapse."""
+    unseen: float = 0.0
+    """Relative SD that lapses add to a response too weak to show them, in the alert."""
+    unseen_drowsy: float = 0.15
+    """The same in a session in which alertness was seen to lapse: half of the response lost for a
+    tenth of the time (chosen)."""
     waver_s: float = 5.0
     """How long such a waver lasts (s): longer ones cannot be told from a change of the gain."""
     noise_degrees_min: float = 12.0

@@ -15,7 +15,7 @@ import numpy as np
 
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
-from slowphase.measures.lapses import find_lapses
+from slowphase.measures.lapses import find_lapses, hides_lapses
 from slowphase.measures.model import Model
 from slowphase.measures.reflex import Drive, Motion, averaged, data_of
 from slowphase.measures.regression import (
@@ -106,6 +106,9 @@ def fit_sinusoid(
 
     fit = fit_kept(start, data)
     result = _with_response(fit, model, data, pieces, frequency_hz, peak_deg_s)
+    if settings.unseen > 0 and hides_lapses(result.predicted, settings):
+        fit = fit_kept(fit.parameters, data.hiding_lapses(settings.unseen))
+        return _with_response(fit, model, data, pieces, frequency_hz, peak_deg_s)
     return _without_lapses(result, fit_kept, model, data, pieces, settings)
 
 
