@@ -25,8 +25,8 @@ class FitSettings:
     gaze_slope_sd: float = 0.15
     """Prior SD (1/s) of the gaze slope: a leak with 7 s is a severe gaze-holding failure."""
     change_sd_deg_s: float = 10.0
-    """Prior SD (deg/s) of how much the nystagmus changes from the beginning of a session to the end:
-    an acute one fades by less in an hour."""
+    """Prior SD (deg/s) of how much the nystagmus changes in the course of a session: an acute one
+    fades by less in an hour."""
     bend_sd: float = 0.04
     """Prior SD of how far a half wave stays below a straight line at the chair's peak speed."""
     shift_sd_deg: float = 10.0
