@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import approx_fprime
@@ -113,6 +115,19 @@ def test_without_a_response_gains_are_near_0_and_time_constants_are_missing_with
 def test_without_a_moving_trial_in_the_dark_there_is_no_reflex():
     still = tuple(r for r in measured(uneven(), 1) if r.kind == "spontaneous")
     assert session_reflex(still, SETTINGS, MeasureSettings()) is None
+
+
+@pytest.mark.parametrize("spoilt", ["unusable", "scene"])
+def test_a_trial_that_does_not_show_the_reflex_takes_no_part(spoilt):
+    results = measured(uneven(), 1)
+    step = results[-1]
+    if spoilt == "unusable":
+        step = replace(step, quality=replace(step.quality, grade="unusable"))
+    else:
+        step = replace(step, carried=replace(step.carried, vision="earth-fixed scene"))
+    reflex = session_reflex((*results[:-1], step), SETTINGS, MeasureSettings())
+    assert reflex.view_of(step.id) is None
+    assert reflex.view_of(results[-2].id) is not None
 
 
 def test_with_one_fast_sinusoid_alone_the_session_says_what_it_cannot_tell():

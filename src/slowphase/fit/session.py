@@ -11,6 +11,7 @@ from slowphase.fit.healthy import compare
 from slowphase.fit.parameters import (
     ADAPT,
     CHANGE,
+    DARK,
     DECAY,
     GAZE,
     LATENCY,
@@ -18,6 +19,7 @@ from slowphase.fit.parameters import (
     NYSTAGMUS,
     RATIO,
     RIGHT,
+    TARGET,
 )
 from slowphase.fit.predict import view
 from slowphase.fit.result import SessionReflex
@@ -37,6 +39,7 @@ from slowphase.measures.interval import (
 from slowphase.measures.measure import Measure, Side
 from slowphase.measures.result import TrialResult
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.two_directions import Carried
 from slowphase.physiology.storage import effective
 from slowphase.physiology.transfer import step_response
 
@@ -49,8 +52,7 @@ def session_reflex(
     trials: tuple[TrialResult, ...], settings: FitSettings, measures: MeasureSettings
 ) -> SessionReflex | None:
     """One reflex for all trials; None where no trial in the dark moves the chair."""
-    carried = tuple(trial.carried for trial in trials if trial.carried is not None)
-    fit = fit_session(carried, settings)
+    fit = fit_session(tuple(c for trial in trials if (c := taken(trial)) is not None), settings)
     if fit is None:
         return None
     agreed = agreement(fit, settings)
@@ -67,6 +69,16 @@ def session_reflex(
         grade=worst_grade(why),
         why=why,
     )
+
+
+def taken(trial: TrialResult) -> Carried | None:
+    """What a trial gives to the session's fit; None where it is unusable, or where a scene that is
+    seen moves the eyes besides the reflex."""
+    carried, quality = trial.carried, trial.quality
+    if carried is None or quality is None or quality.grade == "unusable":
+        return None
+    alone = carried.vision in (*DARK, TARGET) or carried.drive is None
+    return carried if alone else None
 
 
 def reasons_of(fit: SessionFit, agreed: Agreement, settings: FitSettings) -> tuple[str, ...]:

@@ -31,7 +31,8 @@ def measure_spontaneous(prepared: Prepared) -> TrialResult:
     line = np.full(prepared.recording.time_s.size, velocity)
     own = np.zeros(SIZE)
     own[BIAS] = velocity
-    carried = carry(prepared, fit, own)
+    one_way = "direction_changes" not in measures[0].why
+    carried = carry(prepared, fit, own) if one_way else None
     return replace(result(prepared, measures, fit_deg_s=line), carried=carried)
 
 

@@ -11,6 +11,7 @@ from slowphase.report.reflex_words import (
     agreement_text,
     explanation_text,
     explanations_text,
+    healthy_texts,
     not_told_text,
     nystagmus_text,
     rows,
@@ -31,6 +32,7 @@ def reflex_section(reflex: SessionReflex | None) -> dict[str, Any] | None:
         "why": [reason_text(code) for code in reflex.why],
         "nystagmus": nystagmus_text(reflex),
         "rows": list(rows(reflex)),
+        "healthy": healthy_texts(reflex),
         "not_told": not_told_text(reflex),
         "explanations": explanations_text(reflex),
         "as_well": [

@@ -16,6 +16,7 @@ from slowphase.report.reflex_words import (
     effect_rows,
     explanation_text,
     explanations_text,
+    healthy_texts,
     not_told_text,
     nystagmus_text,
     rows,
@@ -77,6 +78,8 @@ def _reflex(reflex: SessionReflex) -> Iterator[RenderableType]:
     yield table(columns, [list(row) for row in rows(reflex)], left=1)
     if not_told_text(reflex):
         yield plain(not_told_text(reflex))
+    for text in healthy_texts(reflex):
+        yield plain(f"Healthy range, {text}", style="dim")
 
 
 def _explanations(reflex: SessionReflex) -> Iterator[RenderableType]:

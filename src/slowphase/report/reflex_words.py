@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slowphase.reading.words import interval, number, quantity, with_interval
+from slowphase.reference.sets import marks
 from slowphase.report.labels import LETTERS, measure_label, word
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ WHERE = {
     "within": "in the healthy range",
     "below": "below the healthy range",
     "above": "above the healthy range",
+    "beyond": "beyond the healthy range",
     "unsure": "cannot tell: the interval crosses the end of the healthy range",
     "not_told": "these trials do not tell",
 }
@@ -90,7 +92,7 @@ def _more(value: float) -> str:
 
 def rows(reflex: SessionReflex) -> Iterator[tuple[str, str, str, str]]:
     """Every measure of the reflex: label, value, interval, and how it compares."""
-    compared = {moved.parameter.name: WHERE[moved.where] for moved in reflex.moved}
+    compared = {moved.parameter.name: WHERE[whereabouts(moved)] for moved in reflex.moved}
     for measure in reflex.measures:
         yield (
             measure_label(measure),
@@ -98,6 +100,22 @@ def rows(reflex: SessionReflex) -> Iterator[tuple[str, str, str, str]]:
             interval(measure.low, measure.high, measure.unit),
             compared.get(measure.name, ""),
         )
+
+
+def whereabouts(moved: Moved) -> str:
+    """Where a parameter lies; a signed one is beyond its range on either side, not below it."""
+    signed = moved.parameter.low < 0.0 < moved.parameter.high
+    return "beyond" if signed and moved.where in ("below", "above") else moved.where
+
+
+def healthy_texts(reflex: SessionReflex) -> list[str]:
+    """The healthy range of each parameter with its source and mark."""
+    found = []
+    for moved in reflex.moved:
+        p = moved.parameter
+        ends = f"{number(p.low, p.unit)} to {quantity(p.high, p.unit)}"
+        found.append(f"{p.text}: {ends} ({p.source}; {marks()[p.mark].text})")
+    return found
 
 
 def shown_value(measure: Measure) -> str:
