@@ -23,8 +23,8 @@ from . import regimes
 from .reduced import GRID_HZ, reduced_session
 
 SEED = 20261126
-SESSIONS = 1000
-PLANTED = 300
+SESSIONS = 2000
+PLANTED = 500
 PLANTED_DEG = 12.0
 LEVEL = 0.05
 NAMES = (

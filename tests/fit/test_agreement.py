@@ -5,7 +5,7 @@ from slowphase.fit.agreement import chi_squared_tail
 from slowphase.fit.session import session_reflex
 from slowphase.fit.settings import FitSettings
 from slowphase.measures.settings import MeasureSettings
-from slowphase.report.reflex_words import WORST
+from slowphase.report.reflex.words import WORST
 from tests.fit.sessions import measured, uneven
 
 

@@ -40,7 +40,7 @@ def deliver_reflex(
     """Print one explanation of a session, or its document, or write it to a file."""
     from slowphase.analysis.document import to_json
     from slowphase.analysis.reflex_document import reflex_document
-    from slowphase.report.reflex_terminal import reflex_view
+    from slowphase.report.reflex.terminal import reflex_view
 
     if as_json:
         _put(to_json(reflex_document(analysis, reflex)), output)

@@ -34,18 +34,23 @@ RAW = "time_constant_raw"
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What one parameter does to one measure of one trial, in the measure's unit."""
+    """What one parameter does to one measure of one trial, in the measure's unit.
+
+    None: the measure does not exist, as a response that never falls to 37 % of its peak.
+    """
 
     parameter: str
     trial: str
     of: str | None
     name: str
-    value: float
-    without: float
+    value: float | None
+    without: float | None
 
     @property
-    def change(self) -> float:
-        """How much the parameter moves the measure."""
+    def change(self) -> float | None:
+        """How much the parameter moves the measure; None unless it exists with and without."""
+        if self.value is None or self.without is None:
+            return None
         return self.value - self.without
 
 
@@ -61,8 +66,8 @@ def effects_on(place: Place, fit: SessionFit, settings: MeasureSettings) -> Iter
     now = model_measures(place, local, settings)
     for parameter in KNOBS:
         then = model_measures(place, healed(local, parameter), settings)
-        for key in (key for key in now if key in then):
-            yield Effect(parameter, place.trial.trial, *key, now[key], then[key])
+        for key in dict.fromkeys([*now, *then]):
+            yield Effect(parameter, place.trial.trial, *key, now.get(key), then.get(key))
 
 
 def healed(local: FloatArray, parameter: str) -> FloatArray:

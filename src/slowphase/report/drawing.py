@@ -12,7 +12,7 @@ import io
 import re
 from contextlib import contextmanager
 from importlib.resources import as_file, files
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -90,6 +90,13 @@ def to_svg(figure: Figure, label: str) -> str:
     for colour, variable in _VARIABLES.items():
         text = text.replace(colour, f"var(--{variable})")
     return text
+
+
+def inline(svg: str | None) -> Any:
+    """A figure as markup that a template takes as it is."""
+    from markupsafe import Markup
+
+    return None if svg is None else Markup(svg)
 
 
 def _rounded(path: str) -> str:

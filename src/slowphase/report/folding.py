@@ -19,12 +19,15 @@ def cycle_phase(trial: TrialResult) -> FloatArray | None:
     evidence = trial.evidence
     if trial.kind != "sinusoid" or not isinstance(frequency, int | float) or evidence is None:
         return None
-    angle = 2 * np.pi * frequency * evidence.horizontal.time_s
     head = evidence.head_velocity_deg_s
-    if head is None:
-        return None
-    moving = while_moving(head)
-    start = float(np.angle(np.mean((head * np.exp(-1j * angle))[moving]))) + np.pi / 2
+    return None if head is None else chair_phase(evidence.horizontal.time_s, head, frequency)
+
+
+def chair_phase(time_s: FloatArray, head_deg_s: FloatArray, frequency_hz: float) -> FloatArray:
+    """Phase of a sinusoidal chair velocity, 0–360 deg, NaN at rest; all of shape (n,)."""
+    angle = 2 * np.pi * frequency_hz * time_s
+    moving = while_moving(head_deg_s)
+    start = float(np.angle(np.mean((head_deg_s * np.exp(-1j * angle))[moving]))) + np.pi / 2
     return np.where(moving, np.degrees(angle + start) % 360.0, np.nan)
 
 

@@ -10,6 +10,7 @@ from slowphase.analysis.explain import explain
 from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
+from slowphase.report.drawing import inline
 from slowphase.report.labels import (
     about_recording,
     condition_text,
@@ -27,7 +28,7 @@ from slowphase.report.labels import (
     word,
 )
 from slowphase.report.overview_figure import overview_figure
-from slowphase.report.reflex_section import reflex_section
+from slowphase.report.reflex.section import reflex_section
 from slowphase.report.step_figure import step_figure
 from slowphase.report.trial_figure import trial_figure
 
@@ -79,21 +80,15 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "standing": standing_cautions(),
         "session_cautions": session_cautions(analysis.conditions),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
-        "overview": _svg(overview_figure(analysis)),
-        "steps": _svg(step_figure(analysis)),
+        "overview": inline(overview_figure(analysis)),
+        "steps": inline(step_figure(analysis)),
         "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
         "pairs": [_pair(pair, analysis) for pair in analysis.pairs],
-        "reflex": reflex_section(explain(analysis)),
+        "reflex": reflex_section(analysis, explain(analysis)),
         "incoherences": [(f.code, incoherence_text(f)) for f in analysis.incoherences],
         "sources": _sources(analysis),
         "facts": _facts(analysis),
     }
-
-
-def _svg(text: str | None) -> Any:
-    from markupsafe import Markup
-
-    return None if text is None else Markup(text)
 
 
 def _facts(analysis: Analysis) -> list[tuple[str, str]]:
@@ -147,7 +142,7 @@ def _trial(
         "quality": quality,
         "quality_numbers": quality_text(quality) if quality else "",
         "shared_why": [reason_text(code) for code in shared],
-        "figure": _svg(trial_figure(trial)),
+        "figure": inline(trial_figure(trial)),
         "rows": [_row(measure, analysis, shared) for measure in trial.measures],
     }
 

@@ -5,20 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slowphase.reading.cautions import standing_cautions
-from slowphase.reading.words import interval, number, reason_text, unit_words
-from slowphase.report.labels import LETTERS, patient_text, word
-from slowphase.report.reflex_words import (
+from slowphase.reading.words import number, reason_text
+from slowphase.report.labels import patient_text
+from slowphase.report.reflex.words import (
     ABOUT,
     NOT_A_DIAGNOSIS,
-    SHOWN_EFFECTS,
     agreement_text,
-    effect_name,
+    deviation_name,
     effect_rows,
+    effect_table,
     explanation_text,
     explanations_text,
     healthy_texts,
     not_told_text,
     nystagmus_text,
+    predicted_rows,
     rows,
     ruled_out,
 )
@@ -31,12 +32,9 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.fit.agreement import Deviation
-    from slowphase.fit.predict import TrialView
     from slowphase.fit.result import SessionReflex
-    from slowphase.measures.result import TrialResult
 
 REACH, WIDTH = 4.0, 33  # standard errors that the misfit chart spans to each side, columns
-COMPARED = ("gain", "phase", "time_constant", "bias", "velocity")
 
 
 def reflex_view(analysis: Analysis, reflex: SessionReflex | None) -> RenderableType:
@@ -53,6 +51,7 @@ def reflex_view(analysis: Analysis, reflex: SessionReflex | None) -> RenderableT
             *_misfits(reflex),
             *_effects(reflex),
             *_predicted(analysis, reflex),
+            *_healthy(reflex),
         ]
     return Group(*parts)
 
@@ -78,8 +77,6 @@ def _reflex(reflex: SessionReflex) -> Iterator[RenderableType]:
     yield table(columns, [list(row) for row in rows(reflex)], left=1)
     if not_told_text(reflex):
         yield plain(not_told_text(reflex))
-    for text in healthy_texts(reflex):
-        yield plain(f"Healthy range, {text}", style="dim")
 
 
 def _explanations(reflex: SessionReflex) -> Iterator[RenderableType]:
@@ -109,12 +106,6 @@ def _misfits(reflex: SessionReflex) -> Iterator[RenderableType]:
         yield plain(f"{deviation_name(deviation):{width}} {misfit_bar(deviation)} {size:>9}")
 
 
-def deviation_name(deviation: Deviation) -> str:
-    """Trial and what deviates."""
-    side = f" {LETTERS[deviation.exciting]}" if deviation.exciting else ""
-    return f"{deviation.trial}{side} {deviation.of}"
-
-
 def misfit_bar(deviation: Deviation) -> str:
     """A line with the middle, the limits of chance and the deviation; an arrow beyond its ends."""
     line = ["·"] * WIDTH
@@ -137,19 +128,9 @@ def _effects(reflex: SessionReflex) -> Iterator[RenderableType]:
         return
     yield heading("What each parameter outside the healthy range does")
     yield plain("Each measure as the reflex makes it, and with that parameter healthy.")
-    units = dict(SHOWN_EFFECTS)
     for text, own in found:
         yield plain(f"{text}:", style="bold")
-        lines = [
-            [
-                f"{e.trial} {word('of', e.of)}" if e.of else e.trial,
-                effect_name(e.name),
-                f"{number(e.value, units[e.name])} {unit_words(units[e.name])}".strip(),
-                number(e.without, units[e.name]),
-            ]
-            for e in own
-        ]
-        yield table(("trial", "measure", "is", "would be"), lines, left=2)
+        yield table(("trial", "measure", "is", "would be"), list(effect_table(own)), left=2)
 
 
 def _predicted(analysis: Analysis, reflex: SessionReflex) -> Iterator[RenderableType]:
@@ -159,19 +140,7 @@ def _predicted(analysis: Analysis, reflex: SessionReflex) -> Iterator[Renderable
     yield table(("trial", "measure", "measured", "", "predicted"), lines, left=2)
 
 
-def predicted_rows(view: TrialView, result: TrialResult) -> Iterator[list[str]]:
-    """Measured value with interval and predicted value of the chief measures of one trial."""
-    own = {(measure.of, measure.name): measure for measure in result.measures}
-    for (of, name), estimate in view.predicted.items():
-        measure = own.get((of, name))
-        if name not in COMPARED or measure is None:
-            continue
-        unit = measure.unit
-        label = f"{word('of', of)} {name}" if of in ("per", "post") else name
-        yield [
-            view.trial,
-            f"{label.replace('_', ' ')} {unit_words(unit)}".strip(),
-            number(measure.value, unit),
-            interval(measure.low, measure.high, unit),
-            number(estimate.value, unit),
-        ]
+def _healthy(reflex: SessionReflex) -> Iterator[RenderableType]:
+    yield heading("The healthy ranges and their sources")
+    for text in healthy_texts(reflex):
+        yield plain(text, style="dim")

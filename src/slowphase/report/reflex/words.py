@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from slowphase.reading.words import interval, number, quantity, with_interval
+from slowphase.reading.words import interval, number, quantity, unit_words, with_interval
 from slowphase.reference.sets import marks
 from slowphase.report.labels import LETTERS, measure_label, word
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from slowphase.fit.predict import TrialView
     from slowphase.fit.result import SessionReflex
     from slowphase.measures.measure import Measure
+    from slowphase.measures.result import TrialResult
 
 ABOUT = (
     "One model of the reflex and the nystagmus, fitted to all trials at once. Its gains and time "
@@ -26,6 +27,11 @@ ABOUT = (
 NOT_A_DIAGNOSIS = (
     "An explanation says what the model would need to look like this recording. It is no "
     "diagnosis, and what the model does not know of is not among them."
+)
+DOUBTS = ("light_leak", "trials_disagree", "not_converged")
+DOUBTFUL = (
+    "The trials are not those of one reflex in the dark. What follows explains a compromise, not "
+    "the patient: find out what is wrong with the recording first."
 )
 WHERE = {
     "within": "in the healthy range",
@@ -43,6 +49,7 @@ SHOWN_EFFECTS = (
     ("phase", "deg"),
     ("gain", "1"),
 )
+COMPARED = ("gain", "phase", "time_constant", "bias", "velocity")
 LEAST_EFFECT = {"time_constant_raw": 0.5, "asymmetry": 2.0, "phase": 1.0, "gain": 0.02}
 
 
@@ -84,6 +91,12 @@ def deviation_text(found: Deviation) -> str:
     side = f"exciting {LETTERS[found.exciting]}" if found.exciting else ""
     longer = "longer" if found.value > 0 else "shorter"
     return f"{found.trial} {side} lasts {number(size, '%')} % {longer}"
+
+
+def deviation_name(deviation: Deviation) -> str:
+    """Trial and what deviates."""
+    side = f" {LETTERS[deviation.exciting]}" if deviation.exciting else ""
+    return f"{deviation.trial}{side} {deviation.of}"
 
 
 def _more(value: float) -> str:
@@ -170,7 +183,12 @@ def explanation_text(found: Explanation) -> str:
 
 
 def explanations_text(reflex: SessionReflex) -> str:
-    """How many explanations fit as well as the best."""
+    """How many explanations fit as well as the best, and whether they are worth reading."""
+    count_text = _count_text(reflex)
+    return f"{DOUBTFUL} {count_text}" if set(DOUBTS) & set(reflex.why) else count_text
+
+
+def _count_text(reflex: SessionReflex) -> str:
     count = sum(found.as_well for found in reflex.explanations)
     if count == 0:
         return "None of the explanations that the model knows fits this reflex."
@@ -209,18 +227,47 @@ def effect_rows(reflex: SessionReflex) -> list[tuple[str, list[Effect]]]:
 
 
 def telling(effect: Effect) -> bool:
-    """Whether an effect is large enough to be shown."""
+    """Whether an effect is large enough to be shown, or makes or unmakes the measure."""
+    if effect.change is None:
+        return effect.name in LEAST_EFFECT and effect.value is not effect.without
     return abs(effect.change) >= LEAST_EFFECT.get(effect.name, float("inf"))
 
 
-def effect_text(effect: Effect) -> str:
-    """``step-right post-rotatory: plain time to 37 % 13.1 s, 11.4 s without``."""
-    unit = dict(SHOWN_EFFECTS)[effect.name]
-    where = f"{effect.trial} {word('of', effect.of)}" if effect.of else effect.trial
-    now, then = quantity(effect.value, unit), quantity(effect.without, unit)
-    return f"{where}: {effect_name(effect.name)} {now}, would be {then}"
+def effect_table(own: list[Effect]) -> Iterator[list[str]]:
+    """For each effect: the response, the measure, what it is, and what it would be without."""
+    units = dict(SHOWN_EFFECTS)
+    for effect in own:
+        unit = units[effect.name]
+        now, then = (
+            "never reached" if value is None else quantity(value, unit)
+            for value in (effect.value, effect.without)
+        )
+        yield [response_name(effect), effect_name(effect.name), now, then]
+
+
+def response_name(effect: Effect) -> str:
+    """Trial, and per or post for a response to a step."""
+    return f"{effect.trial} {word('of', effect.of)}" if effect.of else effect.trial
 
 
 def effect_name(name: str) -> str:
     """The short name of a measure that effects are shown for."""
     return {"time_constant_raw": "time to 37 %"}.get(name, name)
+
+
+def predicted_rows(view: TrialView, result: TrialResult) -> Iterator[list[str]]:
+    """Measured value with interval and predicted value of the chief measures of one trial."""
+    own = {(measure.of, measure.name): measure for measure in result.measures}
+    for (of, name), estimate in view.predicted.items():
+        measure = own.get((of, name))
+        if name not in COMPARED or measure is None:
+            continue
+        unit = measure.unit
+        label = f"{word('of', of)} {name}" if of in ("per", "post") else name
+        yield [
+            view.trial,
+            f"{label.replace('_', ' ')} {unit_words(unit)}".strip(),
+            number(measure.value, unit),
+            interval(measure.low, measure.high, unit),
+            number(estimate.value, unit),
+        ]
