@@ -38,6 +38,13 @@ def reasons_page() -> str:
     return "\n".join(lines) + "\n"
 
 
+SETTINGS = {  # a test beside the chair adds the module of its own settings here
+    "Eye": eye_settings,
+    "Measures": measure_settings,
+    "Session": fit_settings,
+}
+
+
 def settings_page() -> str:
     """Table of settings, from the attributes' own docstrings."""
     lines = [
@@ -46,11 +53,7 @@ def settings_page() -> str:
         "Thresholds, their defaults and why: generated from the sources. The result document",
         "carries a digest of them (`settings_digest`).",
     ]
-    for title, module in (
-        ("Eye", eye_settings),
-        ("Measures", measure_settings),
-        ("Session", fit_settings),
-    ):
+    for title, module in SETTINGS.items():
         lines += ["", f"## {title}", "", "| setting | default | what and why |", "|---|---|---|"]
         lines += [f"| `{name}` | {default} | {why} |" for name, default, why in documented(module)]
     return "\n".join(lines) + "\n"
@@ -62,7 +65,7 @@ def documented(module) -> list[tuple[str, str, str]]:
     body = next(node for node in tree.body if isinstance(node, ast.ClassDef)).body
     rows = []
     for node, after in itertools.pairwise(body):
-        if isinstance(node, ast.AnnAssign):
+        if isinstance(node, ast.AnnAssign) and "Settings" not in ast.unparse(node.annotation):
             text = " ".join(after.value.value.split())
             rows.append((node.target.id, ast.unparse(node.value), text))
     return rows

@@ -13,6 +13,7 @@ from docs.validation_pictures import crossed, wilson_pct
 from slowphase.cli.demo_sessions import write_demo_sessions
 from slowphase.eye.settings import EyeSettings
 from slowphase.fit.settings import FitSettings
+from slowphase.measures.battery_settings import BatterySettings
 from slowphase.measures.settings import MeasureSettings
 
 ROOT = Path(__file__).parents[1]
@@ -30,11 +31,15 @@ def test_the_page_of_settings_is_what_the_sources_make():
 
 def test_no_setting_is_without_effect_in_the_sources():
     sources = {path: path.read_text(encoding="utf-8") for path in (ROOT / "src").rglob("*.py")}
-    used = "\n".join(text for path, text in sources.items() if path.name != "settings.py")
-    names = [
-        field.name for kind in (EyeSettings, MeasureSettings, FitSettings) for field in fields(kind)
-    ]
-    assert [name for name in names if not re.search(rf"\b\w+\.{name}\b", used)] == []
+    used = "\n".join(
+        text for path, text in sources.items() if not path.name.endswith("settings.py")
+    )
+    tests = fields(BatterySettings)
+    battery = [test.default_factory for test in tests]
+    kinds = (EyeSettings, MeasureSettings, FitSettings, *battery)
+    names = {field.name for kind in kinds for field in fields(kind)} - {"battery"}
+    names |= {test.name for test in tests}
+    assert [name for name in sorted(names) if not re.search(rf"\b\w+\.{name}\b", used)] == []
 
 
 @pytest.mark.parametrize("layer", ["eye", "measures", "fit"])

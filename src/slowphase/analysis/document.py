@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis, Provenance
     from slowphase.foundation.problem import Problem
     from slowphase.measures.measure import Measure
-    from slowphase.measures.result import PairResult, Quality, TrialResult
+    from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
     from slowphase.reading.coherence import Incoherence
     from slowphase.reading.statement import EvidenceItem, Statement
     from slowphase.recording.session import Patient
@@ -61,6 +61,7 @@ def to_document(analysis: Analysis) -> Json:
         "trials": [_trial(trial, placements) for trial in analysis.trials],
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
         "statements": [_statement(statement) for statement in analysis.statements],
+        "groups": [_group(group, placements) for group in analysis.groups],
         "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
@@ -77,6 +78,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "trials": [],
         "pairs": [],
         "statements": [],
+        "groups": [],
         "incoherences": [],
         "cautions": list(standing_cautions()),
     }
@@ -171,6 +173,15 @@ def _pair(pair: PairResult, placements: Mapping[str, Placement]) -> Json:
         "fixation": pair.fixation,
         "conditions": {key: rounded(value) for key, value in pair.conditions.items()},
         "measures": [measure_entry(m, placements.get(m.id)) for m in pair.measures],
+    }
+
+
+def _group(group: GroupResult, placements: Mapping[str, Placement]) -> Json:
+    return {
+        "id": group.id,
+        "kind": group.kind,
+        "trials": list(group.trials),
+        "measures": [measure_entry(m, placements.get(m.id)) for m in group.measures],
     }
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
-from slowphase.measures.result import PairResult, TrialResult
+from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.reading.coherence import Incoherence
 from slowphase.reading.statement import Statement
 from slowphase.recording.session import Patient
@@ -34,7 +34,7 @@ class Analysis:
 
     ``placements`` maps a measure's id to where it stands in a reference set; a measure without
     an entry has no reference for its stimulus. ``incoherences`` holds in what the
-    trials of the session do not agree.
+    trials of the session do not agree, ``groups`` what all trials of one test say together.
     """
 
     patient: Patient
@@ -48,10 +48,12 @@ class Analysis:
     notes: Mapping[str, str] = field(default_factory=dict)
     conditions: Mapping[str, str | float] = field(default_factory=dict)
     incoherences: tuple[Incoherence, ...] = ()
+    groups: tuple[GroupResult, ...] = ()
 
     def measures(self) -> tuple[Measure, ...]:
-        """Every measure of every trial and pair, in order."""
-        parts: tuple[TrialResult | PairResult, ...] = (*self.trials, *self.pairs)
+        """Every measure of every trial, pair and group, in order."""
+        parts: tuple[TrialResult | PairResult | GroupResult, ...]
+        parts = (*self.trials, *self.pairs, *self.groups)
         return tuple(measure for part in parts for measure in part.measures)
 
     def to_document(self) -> dict[str, Any]:

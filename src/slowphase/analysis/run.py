@@ -1,11 +1,11 @@
-"""From a session to its analysis: each trial, pairs, references, statements."""
+"""From a session to its analysis: each trial, pairs, groups, references, statements."""
 
 import hashlib
 from collections.abc import Callable
 
 from slowphase.analysis.result import Analysis, Provenance
 from slowphase.analysis.settings import Settings
-from slowphase.measures.kinds import measure_pairs, measure_trials
+from slowphase.measures.kinds import measure_groups, measure_pairs, measure_trials
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
 from slowphase.reading.coherence import incoherences, with_cautions
@@ -37,13 +37,17 @@ def analyze(
     found = incoherences(combined, settings.measures)
     trials = with_cautions(combined, found)
     pairs = measure_pairs(trials, settings.measures)
-    placements = place_all(trials, pairs, session.patient, session.conditions)
+    groups = measure_groups(trials, settings.measures)
+    placements = place_all(trials, pairs, session.patient, session.conditions, groups=groups)
     return Analysis(
         patient=session.patient,
         date=session.date,
         trials=trials,
         pairs=pairs,
-        statements=read(trials, pairs, placements, session.patient, session.conditions),
+        groups=groups,
+        statements=read(
+            trials, pairs, placements, session.patient, session.conditions, groups=groups
+        ),
         problems=session.problems,
         provenance=Provenance(
             version=__version__,

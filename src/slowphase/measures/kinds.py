@@ -10,46 +10,73 @@ from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.repeats import firsts
-from slowphase.measures.result import PairResult, Quality, TrialResult
+from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid_measures import measure_sinusoid, no_sinusoid
 from slowphase.measures.spontaneous import measure_spontaneous, no_spontaneous
 from slowphase.measures.step_measures import measure_step, no_step
 from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
+from slowphase.measures.values import measure_values, no_values
 from slowphase.recording.trial import Trial
+
+Group = Callable[[tuple[TrialResult, ...], MeasureSettings], tuple[GroupResult, ...]]
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
     """How a kind of trial is measured, and which measures it has when there is nothing to see.
 
-    ``wavers`` says whether it has a response to the chair, whose strength alertness makes waver.
+    ``measure`` takes tracked eyes and their slow phase. ``of_trial`` takes the trial itself, where
+    something else counts (jumps of a target, impulses, typed values), a recording or none. One of
+    both is given. ``wavers`` says whether it has a response to the chair, whose strength alertness
+    makes waver.
     """
 
-    measure: Callable[[Prepared], TrialResult]
     nothing: Callable[[Maker, str], list[Measure]]
-    wavers: bool = True
+    measure: Callable[[Prepared], TrialResult] | None = None
+    of_trial: Callable[[Trial, EyeSettings, MeasureSettings], TrialResult] | None = None
+    wavers: bool = False
 
 
 KINDS: Mapping[str, Kind] = {
-    "spontaneous": Kind(measure_spontaneous, no_spontaneous, wavers=False),
-    "sinusoid": Kind(measure_sinusoid, no_sinusoid),
-    "step": Kind(measure_step, no_step),
+    "spontaneous": Kind(no_spontaneous, measure_spontaneous),
+    "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
+    "step": Kind(no_step, measure_step, wavers=True),
+    "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
+GROUPS: tuple[Group, ...] = ()
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:
     """Everything one trial says; a trial without a usable recording keeps its place, unmeasured."""
+    return measured(trial, eye, settings)[1]
+
+
+def measured(
+    trial: Trial, eye: EyeSettings, settings: MeasureSettings
+) -> tuple[Prepared | None, TrialResult]:
+    """The result of one trial, and its tracked eyes where it was measured from them."""
+    kind = KINDS.get(trial.kind)
+    if kind is not None and kind.of_trial is not None:
+        alone = trial.recording is None and needs_recording(trial)
+        return None, unmeasured(trial) if alone else kind.of_trial(trial, eye, settings)
     prepared = prepare(trial, eye, settings)
-    return unmeasured(trial) if prepared is None else measure_prepared(prepared, eye)
+    if prepared is None:
+        return None, unmeasured(trial)
+    return prepared, measure_prepared(prepared, eye)
+
+
+def needs_recording(trial: Trial) -> bool:
+    """Whether a trial of this kind and outcome has samples: typed values have none."""
+    return trial.kind != "values" or trial.outcome == "not done"
 
 
 def measure_prepared(prepared: Prepared, eye: EyeSettings) -> TrialResult:
     """Everything one trial says by itself."""
     kind = KINDS.get(prepared.trial.kind)
-    found = kind.measure(prepared) if kind else result(prepared, [])
+    found = kind.measure(prepared) if kind and kind.measure else result(prepared, [])
     return with_conditions(found, prepared, eye)
 
 
@@ -68,9 +95,7 @@ def measure_trials(
     for trial in trials:
         if progress:
             progress(trial.id)
-        prepared = prepare(trial, eye, settings)
-        single = unmeasured(trial) if prepared is None else measure_prepared(prepared, eye)
-        found.append((prepared, single))
+        found.append(measured(trial, eye, settings))
     return as_one_patient(found, eye)
 
 
@@ -118,3 +143,11 @@ def measure_pairs(
     """Everything that two trials say together; repeats take part through the trial they repeat."""
     once = firsts(results)
     return tuple(pair for find in PAIRS for pair in find(once, settings))
+
+
+def measure_groups(
+    results: tuple[TrialResult, ...], settings: MeasureSettings
+) -> tuple[GroupResult, ...]:
+    """Everything that all trials of one test say together, such as four irrigations."""
+    once = firsts(results)
+    return tuple(group for find in GROUPS for group in find(once, settings))

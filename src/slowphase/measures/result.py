@@ -41,13 +41,15 @@ class Evidence:
 
     ``fit_deg_s`` is the fitted slow-phase velocity at every sample (None where nothing was
     fitted); ``head_velocity_deg_s`` the chair; ``vertical`` the vertical trace where it was
-    measured.
+    measured. ``own`` is what only one kind of test has (impulses, jumps of a target), for its own
+    picture: a value of that kind's module.
     """
 
     horizontal: EyeTrace
     head_velocity_deg_s: FloatArray | None = None
     fit_deg_s: FloatArray | None = None
     vertical: EyeTrace | None = None
+    own: object | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,5 +80,20 @@ class PairResult:
     kind: str
     dark: str
     fixation: str
+    measures: tuple[Measure, ...] = ()
+    conditions: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class GroupResult:
+    """What all trials of one test say together, such as four irrigations.
+
+    ``kind`` is the kind of test, ``trials`` are the ids of those that took part, in the session's
+    order. Ids of its measures begin with ``id``; ``conditions`` are what a reference must fit.
+    """
+
+    id: str
+    kind: str
+    trials: tuple[str, ...]
     measures: tuple[Measure, ...] = ()
     conditions: Mapping[str, float] = field(default_factory=dict)

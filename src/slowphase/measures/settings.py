@@ -1,18 +1,20 @@
 """Thresholds and priors of the measures, with unit, default and why.
 
-Constants of the numerics (the width of a smoother, the grid of a curve, iterations and when they
-stop) stand beside their use.
+Constants of the numerics (iterations, the grid of a curve) stand beside their use.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+from slowphase.measures.battery_settings import BatterySettings
 
 
 @dataclass(frozen=True, slots=True)
 class MeasureSettings:
     """Priors, block lengths and limits of the fits."""
 
-    # What is believed of reflexes and eyes.
+    battery: BatterySettings = field(default_factory=BatterySettings)
 
+    # What is believed of reflexes and eyes.
     decay_s: float = 15.0
     """Centre of the prior on a reflex's decay T (s): middle of the usual 12 to 20 s."""
     decay_log_sd: float = 0.6
@@ -33,8 +35,7 @@ class MeasureSettings:
     drift_seeing_deg_s: float = 0.15
     """The same where the patient sees a target or a room, which steady the eye."""
     drift_log_sd: float = 0.5
-    """Its SD in natural-log units: 95 % within a factor of three, so that a usual recording
-    decides."""
+    """Its SD in natural-log units: 95 % within a factor of three."""
     drift_memory_s: float = 2.0
     """Centre of the prior on how long the wandering lasts (s): a few beats."""
     drift_memory_log_sd: float = 0.8
@@ -393,8 +394,7 @@ class MeasureSettings:
     leak_margin_deg: float = 2.0
     """By how much (deg) the phase must stay below the least lead, its interval included."""
     drowsy_trials_share: float = 0.5
-    """Share of the dark trials with slow quick phases from which low alertness is a matter of the
-    session."""
+    """Share of dark trials with slow quick phases from which the session is said to be drowsy."""
     drowsy_decay_s: float = 10.0
     """Decay (s) below which time constants are short: with slow quick phases a second sign of low
     alertness."""

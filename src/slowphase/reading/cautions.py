@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
+KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {}  # codes that go with a kind of test
+
 
 @cache
 def _table() -> dict[str, dict[str, str]]:
@@ -25,6 +27,11 @@ def session_cautions(conditions: Mapping[str, str | float]) -> tuple[str, ...]:
 def alerting_recorded(conditions: Mapping[str, str | float]) -> bool:
     """Whether it was written down how the patient was kept alert."""
     return bool(str(conditions.get("alerting", "")).strip())
+
+
+def kind_cautions(kind: str) -> tuple[str, ...]:
+    """The cautions that go with a kind of test."""
+    return tuple(caution(code) for code in KIND_CAUTIONS.get(kind, ()))
 
 
 def caution(code: str) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from slowphase.measures.measure import Measure, Side
-from slowphase.measures.result import PairResult, TrialResult
+from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
 
@@ -18,6 +18,7 @@ class Findings:
     placements: Mapping[str, Placement] = field(default_factory=dict)
     patient: Patient = field(default_factory=lambda: Patient(code=""))
     conditions: Mapping[str, str | float] = field(default_factory=dict)
+    groups: tuple[GroupResult, ...] = ()
 
     def of_kind(self, kind: str) -> tuple[TrialResult, ...]:
         """The trials of one kind, in the session's order."""
@@ -27,6 +28,10 @@ class Findings:
         """The pairs of one kind."""
         return tuple(pair for pair in self.pairs if pair.kind == kind)
 
+    def groups_of(self, kind: str) -> tuple[GroupResult, ...]:
+        """The groups of one kind of test."""
+        return tuple(group for group in self.groups if group.kind == kind)
+
     def trial(self, id_: str) -> TrialResult | None:
         """The trial with this id, or the one that its samples went into."""
         own = (trial for trial in self.trials if trial.id == id_)
@@ -35,7 +40,7 @@ class Findings:
 
 
 def named(
-    result: TrialResult | PairResult | None, name: str, *, of: str | None = None
+    result: TrialResult | PairResult | GroupResult | None, name: str, *, of: str | None = None
 ) -> Measure | None:
     """A result's measure of this name (and plane or response); None when it has none."""
     measures = result.measures if result is not None else ()

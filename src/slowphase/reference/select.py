@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from slowphase.measures.measure import Measure
-from slowphase.measures.result import PairResult, TrialResult
+from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.recording.session import Patient
 from slowphase.reference.method import recording_method
 from slowphase.reference.normal import Z95, percentile, probability_outside
@@ -11,6 +11,7 @@ from slowphase.reference.placement import Placement
 from slowphase.reference.sets import ReferenceEntry, marks, reference_sets
 
 Conditions = Mapping[str, str | float]
+Part = TrialResult | PairResult | GroupResult
 
 DEFAULT_MARKS = ("local", "read", "computed", "practice")
 PEAK_TOLERANCE = 0.1
@@ -19,7 +20,7 @@ ADULT_YEARS = 18.0
 
 def place(
     measure: Measure,
-    result: TrialResult | PairResult,
+    result: Part,
     patient: Patient,
     *,
     sets: Sequence[ReferenceEntry] | None = None,
@@ -52,12 +53,14 @@ def place_all(
     pairs: Iterable[PairResult],
     patient: Patient,
     conditions: Conditions | None = None,
+    *,
+    groups: Iterable[GroupResult] = (),
 ) -> dict[str, Placement]:
     """Placements of every measure of a session that has a fitting set, by the measure's id."""
     trials = tuple(trials)
     stimuli = {trial.id: trial.stimulus for trial in trials}
-    parts: tuple[TrialResult | PairResult, ...]
-    parts = (*trials, *(_with_stimulus(pair, stimuli.get(pair.dark, {})) for pair in pairs))
+    paired = (_with_stimulus(pair, stimuli.get(pair.dark, {})) for pair in pairs)
+    parts: tuple[Part, ...] = (*trials, *paired, *groups)
     found = {
         m.id: place(m, part, patient, conditions=conditions)
         for part in parts

@@ -7,10 +7,15 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from slowphase.analysis.explain import explain
-from slowphase.reading.cautions import session_cautions, standing_cautions
+from slowphase.reading.cautions import (
+    kind_cautions,
+    session_cautions,
+    standing_cautions,
+)
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.drawing import inline
+from slowphase.report.kind_figures import GROUP_FIGURES, kind_figure
 from slowphase.report.labels import (
     about_recording,
     condition_text,
@@ -30,14 +35,13 @@ from slowphase.report.labels import (
 from slowphase.report.overview_figure import overview_figure
 from slowphase.report.reflex.section import reflex_section
 from slowphase.report.step_figure import step_figure
-from slowphase.report.trial_figure import trial_figure
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from slowphase.analysis.result import Analysis
     from slowphase.measures.measure import Measure
-    from slowphase.measures.result import PairResult, TrialResult
+    from slowphase.measures.result import GroupResult, PairResult, TrialResult
     from slowphase.reading.statement import Statement
 
 Context = dict[str, Any]
@@ -84,6 +88,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "steps": inline(step_figure(analysis)),
         "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
         "pairs": [_pair(pair, analysis) for pair in analysis.pairs],
+        "groups": [_group(group, analysis) for group in analysis.groups],
         "reflex": reflex_section(analysis, explain(analysis)),
         "incoherences": [(f.code, incoherence_text(f)) for f in analysis.incoherences],
         "sources": _sources(analysis),
@@ -142,7 +147,7 @@ def _trial(
         "quality": quality,
         "quality_numbers": quality_text(quality) if quality else "",
         "shared_why": [reason_text(code) for code in shared],
-        "figure": inline(trial_figure(trial)),
+        "figure": inline(kind_figure(trial)),
         "rows": [_row(measure, analysis, shared) for measure in trial.measures],
     }
 
@@ -161,6 +166,18 @@ def _pair(pair: PairResult, analysis: Analysis) -> Context:
         "anchor": anchor("t", f"{pair.kind}-{pair.dark}~{pair.fixation}"),
         "trials": [(id_, anchor("t", id_)) for id_ in (pair.dark, pair.fixation)],
         "rows": [_row(measure, analysis) for measure in pair.measures],
+    }
+
+
+def _group(group: GroupResult, analysis: Analysis) -> Context:
+    draw = GROUP_FIGURES.get(group.kind)
+    return {
+        "title": word("group", group.kind),
+        "anchor": anchor("g", group.id),
+        "trials": [(id_, anchor("t", id_)) for id_ in group.trials],
+        "figure": inline(draw(group, analysis)) if draw else None,
+        "cautions": kind_cautions(group.kind),
+        "rows": [_row(measure, analysis) for measure in group.measures],
     }
 
 

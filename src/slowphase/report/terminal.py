@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from slowphase.eye.trace import USED
-from slowphase.reading.cautions import session_cautions, standing_cautions
+from slowphase.reading.cautions import kind_cautions, session_cautions, standing_cautions
 from slowphase.reading.words import interval, number, people_words, place_words, reason_text
 from slowphase.report.folding import cycle_phase, folded_medians
 from slowphase.report.labels import (
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
     from slowphase.foundation.arrays import FloatArray
     from slowphase.measures.measure import Measure
-    from slowphase.measures.result import PairResult, TrialResult
+    from slowphase.measures.result import GroupResult, PairResult, TrialResult
     from slowphase.reading.statement import Statement
     from slowphase.report.overview_figure import Point
 
@@ -61,6 +61,7 @@ def terminal_view(analysis: Analysis) -> RenderableType:
         *_sinusoids(analysis),
         *_steps(analysis),
         *_pairs(analysis.pairs),
+        *_groups(analysis.groups),
         *_others(analysis),
         *_reasons(analysis),
         *_foot(analysis),
@@ -328,6 +329,16 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
     yield table(("pair", "measure", "value", "95 %"), cells, left=2)
 
 
+def _groups(groups: Iterable[GroupResult]) -> Iterator[RenderableType]:
+    for group in groups:
+        yield heading(f"{word('group', group.kind)} ({', '.join(group.trials)})")
+        for text in kind_cautions(group.kind):
+            yield plain(text, style="dim")
+        rows = [[measure_label(m), value_text(m) + _star(m), interval_text(m)]
+                for m in group.measures]  # fmt: skip
+        yield table(("measure", "value", "95 %"), rows, left=1)
+
+
 def _others(analysis: Analysis) -> Iterator[RenderableType]:
     """Trials of kinds without a table of their own: named, with what was measured, if anything."""
     trials = [trial for trial in analysis.trials if trial.kind not in SHOWN_APART]
@@ -349,6 +360,9 @@ def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
         codes += [code for measure in shown for code in measure.why]
         for code in codes:
             where.setdefault(code, {})[trial.id] = None
+    for group in analysis.groups:
+        for code in (code for measure in group.measures for code in measure.why):
+            where.setdefault(code, {})[word("group", group.kind)] = None
     for pair in analysis.pairs:
         for code in (code for measure in pair.measures for code in measure.why):
             where.setdefault(code, {})[f"{pair.dark} ~ {pair.fixation}"] = None

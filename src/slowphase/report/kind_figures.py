@@ -1,0 +1,21 @@
+"""Which module draws which kind of trial or group. A new kind adds its file and one line here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from slowphase.report.trial_figure import trial_figure
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.measures.result import GroupResult, TrialResult
+
+FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {}
+GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {}
+
+
+def kind_figure(trial: TrialResult) -> str | None:
+    """The picture of a trial as its kind is drawn; its traces where the kind has no own picture."""
+    return FIGURES.get(trial.kind, trial_figure)(trial)
