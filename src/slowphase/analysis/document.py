@@ -120,6 +120,8 @@ def rounded(value: Any) -> Any:
         return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
     if isinstance(value, list | tuple):
         return [rounded(part) for part in value]
+    if isinstance(value, Mapping):
+        return {str(key): rounded(part) for key, part in value.items()}
     return str(value)
 
 

@@ -5,6 +5,9 @@ from dataclasses import replace
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.reasons import worst_grade
+from slowphase.measures.audiogram import read_audiogram
+from slowphase.measures.evoked_potential import read_evoked_potential
+from slowphase.measures.handicap import read_handicap
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank
@@ -14,7 +17,11 @@ from slowphase.recording.trial import Trial
 
 TYPED = ("measured_elsewhere",)
 Reader = Callable[[Maker, Mapping[str, object], MeasureSettings], list[Measure]]
-TESTS: Mapping[str, Reader] = {}
+TESTS: Mapping[str, Reader] = {
+    "evoked_potential": read_evoked_potential,
+    "audiogram": read_audiogram,
+    "handicap": read_handicap,
+}
 
 
 def measure_values(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

@@ -1,5 +1,6 @@
 """The words that people read for the names in a result."""
 
+import re
 import tomllib
 from functools import cache
 from importlib.resources import files
@@ -38,13 +39,18 @@ def word(group: str, code: str) -> str:
 
 def measure_label(measure: Measure) -> str:
     """A measure's name with plane or response and, in letters, the side that it excites."""
-    entry = _table()["measure"].get(measure.name, {})
-    parts = [entry.get("label", measure.name.replace("_", " "))]
+    parts = [measure_name(measure.name)]
     if measure.of:
         parts.append(word("of", measure.of))
     if measure.exciting and "exciting" not in parts[0]:
         parts.append(f"exciting {LETTERS[measure.exciting]}")
     return ", ".join(parts)
+
+
+def measure_name(name: str) -> str:
+    """The words for the name of a measure; the name itself where there are none."""
+    plain = re.sub(r"\bhz$", "Hz", name.replace("_", " "))
+    return str(_table()["measure"].get(name, {}).get("label", plain))
 
 
 def about_recording(measure: Measure) -> bool:
@@ -59,13 +65,16 @@ def stimulus_text(trial: TrialResult) -> str:
         ("peak_velocity_deg_s", "deg/s peak"),
         ("velocity_deg_s", "deg/s"),
         ("direction", ""),
+        ("test", ""),
+        ("response", ""),
+        ("scale", ""),
     )
     parts = [_key_text(trial.stimulus[key], unit) for key, unit in keys if key in trial.stimulus]
     return ", ".join([*parts, *([trial.vision] if trial.vision else [])])
 
 
 def _key_text(value: object, unit: str) -> str:
-    shown = f"{value:g}" if isinstance(value, int | float) else str(value)
+    shown = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ")
     return f"{shown} {unit}".strip()
 
 
