@@ -15,6 +15,7 @@ from slowphase.eye import settings as eye_settings
 from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
 from slowphase.measures import settings as measure_settings
+from slowphase.measures.impulse import settings as impulse_settings
 
 from .validation import results, validation_page
 
@@ -42,6 +43,7 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Eye": eye_settings,
     "Measures": measure_settings,
     "Session": fit_settings,
+    "Head impulse": impulse_settings,
 }
 
 

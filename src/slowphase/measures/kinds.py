@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
+from slowphase.measures.impulse.measure import measure_impulse, no_impulse
+from slowphase.measures.impulse.together import group_impulses
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
@@ -43,10 +45,11 @@ KINDS: Mapping[str, Kind] = {
     "spontaneous": Kind(no_spontaneous, measure_spontaneous),
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
+    "impulse": Kind(no_impulse, of_trial=measure_impulse),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = ()
+GROUPS: tuple[Group, ...] = (group_impulses,)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.reasons import worst_grade
+from slowphase.measures.impulse.typed import typed_impulse
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank
@@ -14,7 +15,7 @@ from slowphase.recording.trial import Trial
 
 TYPED = ("measured_elsewhere",)
 Reader = Callable[[Maker, Mapping[str, object], MeasureSettings], list[Measure]]
-TESTS: Mapping[str, Reader] = {}
+TESTS: Mapping[str, Reader] = {"impulse": typed_impulse}
 
 
 def measure_values(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

@@ -58,16 +58,27 @@ class KeyTable:
 @cache
 def key_tables() -> dict[str, KeyTable]:
     """The tables ``top``, ``patient``, ``session`` and ``trial``."""
-    return {name: KeyTable(_keys(table)) for name, table in _file().items() if name != "kind"}
+    nested = ("kind", "values")
+    return {name: KeyTable(_keys(table)) for name, table in _file().items() if name not in nested}
 
 
 @cache
 def kind_tables() -> dict[str, KeyTable]:
     """The keys that belong to each kind of trial."""
-    kinds: dict[str, dict[str, Any]] = _file()["kind"]
+    return _nested("kind")
+
+
+@cache
+def value_tables() -> dict[str, KeyTable]:
+    """The keys that belong to each test whose values were measured elsewhere."""
+    return _nested("values")
+
+
+def _nested(name: str) -> dict[str, KeyTable]:
+    entries: dict[str, dict[str, Any]] = _file()[name]
     return {
         kind: KeyTable(_keys(entry.get("keys", {})), bool(entry.get("open", False)))
-        for kind, entry in kinds.items()
+        for kind, entry in entries.items()
     }
 
 

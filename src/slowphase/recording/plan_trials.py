@@ -8,7 +8,7 @@ from pathlib import Path
 from slowphase.foundation.problem import Problem
 from slowphase.recording.check_keys import Checked, Place, check_table, missing_key
 from slowphase.recording.columns import Column, MapPlace, parse_columns
-from slowphase.recording.keys import Key, KeyTable, key_tables, kind_tables
+from slowphase.recording.keys import Key, KeyTable, key_tables, kind_tables, value_tables
 from slowphase.recording.plan import TrialPlan
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
@@ -89,12 +89,20 @@ def _check_trial(table: Mapping[str, object], place: Place) -> tuple[str, Checke
         )
         problem = () if "kind" in checked.missing else (_unknown_kind(kind, place),)
         return "other", Checked(checked.values, (*checked.problems, *problem), ("kind",))
-    own = kind_tables()[kind]
+    own = _own_keys(kind, table)
     guarded = () if kind in _FREE_KINDS else tuple(shared.keys)
     known = KeyTable({**shared.keys, **own.keys}, own.open, guarded)
     if table.get("outcome") == "not done":
         known = _nothing_required(known)
     return kind, check_table(table, known, place)
+
+
+def _own_keys(kind: str, table: Mapping[str, object]) -> KeyTable:
+    """The keys of a kind; of typed values, those of their test where it has any."""
+    test = str(table.get("test"))
+    if kind == "values" and test in value_tables():
+        return value_tables()[test]
+    return kind_tables()[kind]
 
 
 def _nothing_required(known: KeyTable) -> KeyTable:
