@@ -15,6 +15,7 @@ from slowphase.recording.toml_lines import TomlLines
 from slowphase.recording.trial import Trial
 
 _FREE_KINDS = ("other", "values")
+_DECIDING = {"start_s", "stop_s", "eye", "file", "plane"}  # wrong, the trial means something else
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,7 @@ def _unknown_kind(kind: object, place: Place) -> Problem:
 def _forbidding(checked: Checked) -> bool:
     """Whether a missing or wrong key leaves the trial without a meaning."""
     wrong = {problem.key for problem in checked.problems if problem.code != "unknown_key"}
-    return bool(set(checked.missing) - {"id"}) or bool(wrong & {"start_s", "stop_s", "eye", "file"})
+    return bool(set(checked.missing) - {"id"}) or bool(wrong & _DECIDING)
 
 
 def _trial(name: str, kind: str, values: Mapping[str, object]) -> Trial:

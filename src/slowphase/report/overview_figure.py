@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from slowphase.measures.impulse.together import canal_gain
 from slowphase.report.drawing import (
     BAND,
     BAND_CORE,
@@ -35,8 +36,11 @@ if TYPE_CHECKING:
 
 LOWEST_HZ, HIGHEST_HZ = 0.002, 7.0
 CALORIC_HZ, IMPULSE_HZ = (0.002, 0.0048), (1.8, 7.0)
+IMPULSE_AT_HZ = 3.5
+NOT_ALWAYS = ((CALORIC_HZ, "calorics"), (IMPULSE_HZ, "impulses"))
 LABEL_RATIO = 2.5
 QUARTILE = 0.6745 / 1.96
+Absent = tuple[tuple[tuple[float, float], str], ...]  # where on the axis, and which test
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +61,18 @@ def overview_figure(analysis: Analysis) -> str | None:
         figure = new_figure(10.0, 5.6)
         axes = figure.subplots(2, 2)
         halves = {side: list(points(analysis, f"gain_{side}")) for side in ("left", "right")}
-        top = _gain_top([*gains, *halves["left"], *halves["right"]])
+        impulses = {side: impulse_points(analysis, side) for side in ("left", "right")}
+        seen = [*impulses["left"], *impulses["right"]]
+        top = _gain_top([*gains, *halves["left"], *halves["right"], *seen])
+        absent = NOT_ALWAYS if not seen else NOT_ALWAYS[:1]
         for panel, side, letter in zip(axes[0], ("left", "right"), "LR", strict=True):
-            _draw_gain(panel, halves[side], [], top, light=True)
+            _draw_gain(panel, halves[side], [], top, light=True, absent=absent)
+            _bands(panel, impulses[side])
+            _mark(panel, impulses[side], SLOW, light=False)
             panel.set_title(f"{letter}   gain, exciting {side}", fontweight="bold")
-        _draw_gain(axes[1][0], gains, gains, top, light=False)
+        _draw_gain(axes[1][0], gains, gains, top, light=False, absent=absent)
         axes[1][0].set_title("gain, whole response")
-        _draw_phase(axes[1][1], list(points(analysis, "phase")))
+        _draw_phase(axes[1][1], list(points(analysis, "phase")), absent)
         for panel in axes[1]:
             panel.set_xlabel("frequency (Hz)")
         return to_svg(figure, overview_label(analysis))
@@ -76,11 +85,30 @@ def overview_label(analysis: Analysis) -> str:
         for point in points(analysis, "gain")
         if point.measure.value is not None
     ]
+    impulses = [
+        f"{side} {point.measure.value:.2f}"
+        for side in ("left", "right")
+        for point in impulse_points(analysis, side)
+    ]
+    fast = f"Head impulses: {', '.join(impulses)}." if impulses else ""
     return (
         "Function across frequency. Gain of sinusoidal rotation in the dark: "
         + ", ".join(said)
-        + ". No calorics and no head impulses in this session."
+        + (f". {fast} No calorics" if fast else ". No calorics and no head impulses")
+        + " in this session."
     )
+
+
+def impulse_points(analysis: Analysis, side: str) -> list[Point]:
+    """The gain of the lateral canal of one side at head impulses; empty where there is none."""
+    for group in analysis.groups:
+        if group.kind == "impulse":
+            own = [trial for trial in analysis.trials if trial.id in group.trials]
+            measure = canal_gain(own, f"{side} lateral", "gain")
+            if measure is not None:
+                placement = analysis.placements.get(measure.id)
+                return [Point(IMPULSE_AT_HZ, measure, placement)]
+    return []
 
 
 def points(analysis: Analysis, name: str) -> Iterator[Point]:
@@ -110,16 +138,17 @@ def _gain_top(shown: list[Point]) -> float:
 
 
 def _draw_gain(
-    axes: Axes, shown: list[Point], reference: list[Point], top: float, *, light: bool
-) -> None:
-    _frequency_axis(axes)
+    axes: Axes, shown: list[Point], reference: list[Point], top: float, *, light: bool,
+    absent: Absent,
+) -> None:  # fmt: skip
+    _frequency_axis(axes, absent)
     axes.set_ylim(0.0, top)
     _bands(axes, reference)
     _mark(axes, shown, FAINT if light else SLOW, light=light)
 
 
-def _draw_phase(axes: Axes, shown: list[Point]) -> None:
-    _frequency_axis(axes)
+def _draw_phase(axes: Axes, shown: list[Point], absent: Absent) -> None:
+    _frequency_axis(axes, absent)
     values = [v for p in shown for v in (p.measure.low, p.measure.high) if v is not None]
     axes.set_ylim(min([-15.0, *values]) - 5, max([60.0, *values]) + 10)
     axes.axhline(0.0, color=FAINT, lw=0.6)
@@ -131,13 +160,14 @@ def _draw_phase(axes: Axes, shown: list[Point]) -> None:
     axes.set_title("phase, whole response (deg, lead positive)")
 
 
-def _frequency_axis(axes: Axes) -> None:
+def _frequency_axis(axes: Axes, absent: Absent) -> None:
+    """The axis; what the session does not hold is hatched and says so."""
     axes.set_xscale("log")
     axes.set_xlim(LOWEST_HZ, HIGHEST_HZ)
     ticks = [0.003, 0.01, 0.04, 0.16, 0.64, 3]
     axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
     axes.set_xticks([], minor=True)
-    for (low, high), name in ((CALORIC_HZ, "calorics"), (IMPULSE_HZ, "impulses")):
+    for (low, high), name in absent:
         axes.axvspan(low, high, facecolor="none", edgecolor=GRID, hatch="////", lw=0)
         axes.text(np.sqrt(low * high), 0.5, f"{name}: not in this session", rotation=90,
                   transform=axes.get_xaxis_transform(), ha="center", va="center",

@@ -42,12 +42,25 @@ def find_pushes(signals: Signals, settings: ImpulseSettings) -> tuple[Push, ...]
     found: list[Push] = []
     for way in (1, -1):
         found += _one_way(signals, way, settings)
-    return tuple(sorted(found, key=lambda push: push.onset_s))
+    return _without_bounces(sorted(found, key=lambda push: push.onset_s))
+
+
+def _without_bounces(pushes: list[Push]) -> tuple[Push, ...]:
+    """The pushes without those that are a weaker swing back from the one before."""
+    kept: list[Push] = []
+    for push in pushes:
+        last = kept[-1] if kept else None
+        soon = last is not None and push.onset_s < last.end_s + LOOK_BACK_S
+        back = last is not None and push.way != last.way and push.peak_deg_s < last.peak_deg_s
+        if not (soon and back):
+            kept.append(push)
+    return tuple(kept)
 
 
 def _one_way(signals: Signals, way: int, settings: ImpulseSettings) -> Iterator[Push]:
     speed = way * signals.smooth_head_deg_s
-    for start, stop in zip(*runs_of(speed > settings.found_deg_s), strict=True):
+    least = max(settings.found_deg_s, settings.noise_sd * signals.head_noise_deg_s)
+    for start, stop in zip(*runs_of(speed > least), strict=True):
         peak = int(start + np.argmax(speed[start:stop]))
         foot = _foot(signals, speed, peak, settings)
         if foot is not None:

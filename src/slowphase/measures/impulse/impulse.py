@@ -87,8 +87,8 @@ def impulses_of(signals: Signals, plane: str, settings: ImpulseSettings) -> Impu
     rests = [before(signals, push, settings) for push in pushes]
     steady = _centred(signals, rests, settings)
     lag_s = lag_of(steady, pushes, settings)
-    ends = [push.onset_s - APART_S for push in pushes[1:]] + [float(signals.time_s[-1])]
-    table = zip(pushes, rests, ends, strict=True)
+    ends = [push.onset_s - APART_S for push in pushes] + [float(signals.time_s[-1])]
+    table = zip(pushes, rests, ends[1:], strict=True)
     found = [
         _impulse(steady, push, plane, lag_s, (rest, end), settings) for push, rest, end in table
     ]

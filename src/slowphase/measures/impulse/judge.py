@@ -98,8 +98,11 @@ def plane_reasons(
 def trace_reasons(
     signals: Signals, push: Push, response: Response, settings: ImpulseSettings
 ) -> tuple[str, ...]:
-    """Whether noise hides the slow response."""
+    """Whether saccades or noise hide the slow response."""
     turned = area(response.head, response.time_s, 0.0, response.stop_s)
+    bare = np.where(response.fast, 0.0, response.head)
+    if area(bare, response.time_s, 0.0, response.stop_s) < settings.bare_share_min * turned:
+        return ("impulse_covered",)
     error = 2.0**0.5 * signals.noise_deg / max(turned, 1e-9)
     noisy = residual(response) > settings.residual_max * push.peak_deg_s
     return ("impulse_noisy",) if noisy or error > settings.gain_error_max else ()

@@ -131,7 +131,7 @@ def trial_reasons(
 
 def _scale_reasons(found: Impulses, settings: ImpulseSettings) -> tuple[str, ...]:
     """Whether gains, or speeds, are those of a wrong sign, unit or scale."""
-    used = [one for one in found.impulses if one.response is not None and one.accepted]
+    used = [one for one in found.impulses if one.response and set(one.refused) <= {"impulse_noisy"}]
     peaks = [one.peak_deg_s for one in found.impulses]
     why = []
     if peaks and np.median(peaks) > settings.head_implausible_deg_s:

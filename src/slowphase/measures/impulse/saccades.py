@@ -2,7 +2,9 @@
 
 The slow response is fitted to eye velocity outside saccades, and what stands out of it is one:
 
-    slow = a·h + b·h·|h|/peak + c·h'       h head velocity, late by the lag; h' its change
+    slow = a·h + b·h·|h|/peak + c·h³/peak²      h head velocity, late by the lag
+
+A response that saturates (of one labyrinth, by inhibition) bends in h; nothing else is left in it.
 
 The first round takes one gain, the weighted median of eye over head (a saccade fills less than half
 of the window), and only what stands out far is a saccade; later rounds fit all three terms without
@@ -18,7 +20,7 @@ from slowphase.eye.runs import mask_of, runs_of
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
 from slowphase.measures.impulse.settings import ImpulseSettings
 
-STRICTER = (3.5, 2.0, 1.0)  # on the least peak, by round: a rough fit's errors are no saccades
+STRICTER = (3.5, 2.0, 1.0, 1.0)  # on the least peak, by round: a rough fit's errors are no saccades
 RIDGE = 0.01  # weight of the two further terms against the first: a dozen samples must do
 BESIDE_S = 0.02  # beside a saccade: the mean of so long starts its line
 DEEP = 0.75  # a valley below this share of the lower of two peaks parts two saccades
@@ -131,9 +133,7 @@ def _wide(
 def _fitted(head: FloatArray, eye: FloatArray, use: BoolArray) -> FloatArray:
     """The three terms of the slow response by ridge regression on the samples in use."""
     peak = max(float(np.max(np.abs(head))), 1.0)
-    change = np.gradient(head)
-    change = change * peak / max(float(np.max(np.abs(change))), 1e-9)
-    terms = np.column_stack([head, head * np.abs(head) / peak, change])
+    terms = np.column_stack([head, head * np.abs(head) / peak, head**3 / peak**2])
     part = terms[use]
     penalty = RIDGE * np.diag([0.0, 1.0, 1.0]) * float(np.sum(part[:, 0] ** 2))
     normal = part.T @ part + penalty + 1e-9 * peak**2 * np.eye(3)

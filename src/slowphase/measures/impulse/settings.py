@@ -61,6 +61,9 @@ class ImpulseSettings:
     residual_max: float = 0.20
     """Scatter of eye velocity about the slow response, saccades apart, as a share of the head's
     peak, from which the trace is too noisy: then saccades and gain cannot be told apart. Chosen."""
+    bare_share_min: float = 0.10
+    """Share of the head's turn that must be outside saccades: the slow response under them is drawn
+    from the rest, and of so little it would be guessed."""
     gain_error_max: float = 0.05
     """The same told by the noise of position alone: the standard error of one gain."""
     lag_default_s: float = 0.008
@@ -105,7 +108,7 @@ class ImpulseSettings:
     """Time (s) after it in which eye and lens settle, beside that margin."""
     saccade_settle_s_per_deg: float = 0.003
     """More of it (s) for each degree: what rings is a share of the saccade's size."""
-    saccade_settle_max_s: float = 0.030
+    saccade_settle_max_s: float = 0.020
     """Longest such time (s): an early saccade must leave some slow phase."""
     asymmetry_sum_min: float = 0.3
     """Sum of both gains under which their ratio is not given: it would be noise over noise."""
