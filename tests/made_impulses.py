@@ -3,8 +3,8 @@
 The head turns as the smoothest movement between two places does (minimum jerk: velocity
 30·A·(x² − 2x³ + x⁴)/D; Flash, Hogan 1985, from memory), the eye answers after a latency with a
 constant gain, or with limit·tanh(gain·head/limit), and saccades have raised-cosine velocity of
-length 21 ms + 2.2 ms/deg (from memory). The simulator's pulses are sin², its responses saturate, its saccades are skewed. Nothing here comes
-from ``slowphase.physiology``.
+length 21 ms + 2.2 ms/deg (from memory). The simulator's pulses are sin², its responses saturate in
+another way, its saccades are skewed. Nothing here comes from ``slowphase.physiology``.
 """
 
 from dataclasses import dataclass, field, replace

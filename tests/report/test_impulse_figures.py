@@ -1,5 +1,6 @@
 """Pictures of head impulses: what is drawn, said in words, and where the sides stand."""
 
+import json
 import re
 from dataclasses import replace
 from datetime import date
@@ -7,7 +8,7 @@ from datetime import date
 import pytest
 from made_impulses import Made, measured, recording_of, series, trial_of
 
-from slowphase.analysis.document import document_schema, to_document
+from slowphase.analysis.document import document_schema, events_document, to_document
 from slowphase.analysis.run import analyze
 from slowphase.recording.session import Patient, Session
 from slowphase.recording.trial import Trial
@@ -67,6 +68,16 @@ def test_the_page_shows_impulses_by_side_with_cautions_and_what_was_not_examined
     assert "not examined" in page
     assert "early saccades, latency, R lateral" in page
     assert "refused impulses faint" in page
+
+
+def test_every_impulse_stands_in_the_side_file_with_its_reasons(result, analysis):
+    trials = events_document(replace(analysis, trials=(result,)))["trials"]
+    (entry,) = json.loads(json.dumps(trials, allow_nan=False))
+    assert (entry["plane"], entry["eyes"]) == ("lateral", ["right", "left"])
+    assert [one["refused"] for one in entry["impulses"]] == [[]] * 11 + [["impulse_bounced"]]
+    right = next(one for one in entry["impulses"] if one["canal"] == "right lateral")
+    assert right["gain"] == pytest.approx(0.5, abs=0.03)
+    assert [s["early"] for s in right["saccades"] if s["corrects"]] == [True, False]
 
 
 def test_the_document_of_impulses_follows_the_schema(analysis):
