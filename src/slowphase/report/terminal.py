@@ -10,6 +10,7 @@ from slowphase.eye.trace import USED
 from slowphase.reading.cautions import kind_cautions, session_cautions, standing_cautions
 from slowphase.reading.words import interval, number, people_words, place_words, reason_text
 from slowphase.report.folding import cycle_phase, folded_medians
+from slowphase.report.kind_brief import brief
 from slowphase.report.labels import (
     LETTERS,
     condition_text,
@@ -345,7 +346,7 @@ def _others(analysis: Analysis) -> Iterator[RenderableType]:
     if trials:
         yield heading("Other trials")
     for trial in trials:
-        measured = [f"{measure_label(m)} {value_text(m)}" for m in trial.measures]
+        measured = [f"{measure_label(m)} {value_text(m)}{_star(m)}" for m in brief(trial)]
         told = "; ".join(measured) or "not measured"
         yield plain(f"{trial.id}: {word('kind', trial.kind)}, {stimulus_text(trial)}: {told}")
 
@@ -356,7 +357,7 @@ def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
     for trial in analysis.trials:
         codes = [*(trial.quality.why if trial.quality else ())]
         tabled = trial.kind not in SHOWN_APART
-        shown = (m for m in trial.measures if tabled or m.name in TABLED)
+        shown = (m for m in brief(trial) if tabled or m.name in TABLED)
         codes += [code for measure in shown for code in measure.why]
         for code in codes:
             where.setdefault(code, {})[trial.id] = None
