@@ -13,6 +13,8 @@ from slowphase.analysis.run import analyze
 from slowphase.recording.session import Patient, Session
 from slowphase.recording.trial import Trial
 from slowphase.report.impulse_figure import impulse_figure, left_first
+from slowphase.report.kind_brief import BRIEF, brief
+from slowphase.report.overview_figure import overview_figure
 from slowphase.report.page import render_page
 
 GIVEN = tuple(
@@ -88,3 +90,21 @@ def test_the_document_of_impulses_follows_the_schema(analysis):
     (group,) = document["groups"]
     assert group["id"] == "impulse"
     assert group["trials"] == ["made", "elsewhere"]
+
+
+def test_the_overview_shows_impulses_by_side_and_no_longer_says_that_there_are_none(analysis):
+    import invented_analysis
+
+    chair = invented_analysis.invented_analysis()
+    assert "no head impulses" in overview_figure(chair)
+    both = replace(chair, trials=(*chair.trials, *analysis.trials), groups=analysis.groups)
+    svg = overview_figure(both)
+    assert re.search(r"Head impulses: left 0\.9\d, right 0\.[45]\d\. No calorics in this", svg)
+    assert "impulses: not in this session" not in svg
+    assert "calorics: not in this session" in svg
+
+
+def test_the_terminal_names_gains_and_counts_and_leaves_the_rest_to_the_page(analysis):
+    impulses, typed = analysis.trials
+    assert {m.name for m in brief(impulses)} == set(BRIEF["impulse"])
+    assert brief(typed) == list(typed.measures)

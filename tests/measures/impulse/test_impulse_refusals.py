@@ -255,3 +255,46 @@ def test_one_eye_that_is_dead_is_named():
     result = measured(one_eyed)
     assert own(result).eyes == ("right",)
     assert "one_eye" in result.quality.why
+
+
+@pytest.mark.parametrize("share", [0.02, 0.1])
+def test_single_lost_samples_of_head_and_eye_are_bridged(share):
+    recording = recording_of(Made(series(12, seed=1)))
+    rng = np.random.default_rng(4)
+
+    def thinned(values):
+        return np.where(rng.random(values.size) < share, np.nan, values)
+
+    channels = {role: thinned(values) for role, values in recording.channels.items()}
+    head = thinned(recording.head_velocity_deg_s)
+    found = table(measured(replace(recording, channels=channels, head_velocity_deg_s=head)))
+    for canal in CANALS:
+        assert found[canal, "gain"].value == pytest.approx(0.9, abs=0.02)
+        assert found[canal, "impulses"].value >= 5
+
+
+@pytest.mark.parametrize("rows", [10, 30, 200, 500])
+@pytest.mark.parametrize("start", [0, 600, 700])
+def test_a_snippet_of_a_recording_says_what_it_lacks_and_ends_in_no_error(start, rows):
+    recording = recording_of(Made(series(6, seed=1)))
+    part = slice(start, start + rows)
+    snippet = replace(
+        recording, time_s=recording.time_s[part],
+        channels={role: values[part] for role, values in recording.channels.items()},
+        head_velocity_deg_s=recording.head_velocity_deg_s[part],
+    )  # fmt: skip
+    gains = [measure for measure in measured(snippet).measures if measure.name == "gain"]
+    assert len(gains) == 2
+    assert all(measure.value is not None or measure.why for measure in gains)
+
+
+def test_a_head_of_noise_or_of_one_value_has_no_impulse():
+    recording = recording_of(Made(series(6, seed=1)))
+    size = recording.time_s.size
+    for head, code in (
+        (300.0 * np.random.default_rng(0).standard_normal(size), "no_impulses"),
+        (np.full(size, 200.0), "no_impulses"),
+        (np.full(size, np.nan), "head_not_recorded"),
+    ):
+        result = measured(replace(recording, head_velocity_deg_s=head))
+        assert {why[0] for why in reasons_of(result).values()} == {code}

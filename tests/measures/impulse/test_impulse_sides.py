@@ -13,6 +13,7 @@ from slowphase.reading.cautions import kind_cautions
 from slowphase.recording.read import read_session
 from slowphase.recording.session import Patient
 from slowphase.recording.trial import Trial
+from slowphase.recording.write import write_session
 from slowphase.reference.select import place
 
 SETTINGS = MeasureSettings()
@@ -140,6 +141,28 @@ def test_a_plane_in_other_words_is_one_clear_problem_and_no_lateral_gain(tmp_pat
     assert (problem.code, problem.key, problem.trial) == ("wrong_value", "plane", "i")
     assert "RALP" in problem.message
     assert [trial.recording is None for trial in session.trials] == [True, True, False]
+
+
+def test_pitch_and_roll_are_read_in_their_units_and_written_back(tmp_path):
+    time_s = np.arange(60) / 100.0
+    eye = np.sin(time_s)
+    rows = "".join(f"{t:.2f},{t:.3f},{-t:.3f},{e:.4f}\n" for t, e in zip(time_s, eye, strict=True))
+    (tmp_path / "x.csv").write_text("t,p,r,e\n" + rows, encoding="utf-8")
+    columns = (
+        '[columns]\ntime = { name = "t", unit = "s" }\n'
+        'head_velocity_pitch = { name = "p", unit = "rad/s", positive = "down" }\n'
+        'head_velocity_roll = { name = "r", unit = "deg/s" }\n'
+        'eye_v_right = { name = "e", unit = "deg" }\n[[trial]]\n'
+    )
+    impulse = 'id = "i"\nkind = "impulse"\nfile = "x.csv"\nplane = "RALP"\n'
+    session = session_of(tmp_path, 'test = "impulse"', columns + impulse)
+    assert session.problems == ()
+    channels = session.trials[1].recording.channels
+    assert channels["head_velocity_pitch"] == pytest.approx(-np.degrees(time_s))
+    assert channels["head_velocity_roll"] == pytest.approx(-time_s)
+    write_session(session, tmp_path / "again", decimals=6)
+    again = read_session(tmp_path / "again").trials[1].recording.channels
+    assert again["head_velocity_pitch"] == pytest.approx(channels["head_velocity_pitch"])
 
 
 def test_the_lateral_gain_is_held_against_the_habit_of_the_trade_and_no_other_definition():

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.eye.runs import runs_of
+from slowphase.foundation.arrays import BoolArray
 from slowphase.measures.impulse.find import Push
 from slowphase.measures.impulse.gain import area
 from slowphase.measures.impulse.saccades import Response
@@ -70,11 +71,16 @@ def seen_reasons(signals: Signals, push: Push, settings: ImpulseSettings) -> tup
         return ("impulse_cut",)
     times = [push.onset_s - margin, push.end_s + margin]
     part = slice(*np.searchsorted(signals.time_s, times))
-    if signals.head_lost[part].any():
+    short = signals.samples(settings.lost_short_s)
+    if longest_run(signals.head_lost[part]) > short:
         return ("impulse_cut",)
-    start, stop = runs_of(signals.hidden[part])
-    longest = int(np.max(stop - start, initial=0))
-    return ("impulse_blink",) if longest > signals.samples(settings.lost_short_s) else ()
+    return ("impulse_blink",) if longest_run(signals.hidden[part]) > short else ()
+
+
+def longest_run(mask: BoolArray) -> int:
+    """Samples in the longest run of True."""
+    start, stop = runs_of(mask)
+    return int(np.max(stop - start, initial=0))
 
 
 def plane_reasons(

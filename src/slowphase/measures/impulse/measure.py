@@ -49,7 +49,7 @@ def measure_impulse(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -
     if plane is None or recording is None:
         return _nothing(trial, "plane_unknown")
     head = head_motion(recording, plane)
-    if head is None:
+    if head is None or np.isfinite(head.in_plane_deg_s).sum() < settings.head_samples_min:
         return _nothing(trial, "head_not_recorded", plane)
     signals = signals_of(trial, recording, plane, head, eye, own)
     if signals is None:
