@@ -15,7 +15,6 @@ from slowphase.measures.impulse.plane import CANALS
 from slowphase.report.drawing import (
     FAINT,
     FIT,
-    GRID,
     INK,
     SLOW,
     drawing_style,
@@ -24,6 +23,7 @@ from slowphase.report.drawing import (
 )
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
 
     from slowphase.foundation.arrays import BoolArray
@@ -47,7 +47,7 @@ def impulse_figure(trial: TrialResult) -> str | None:
             _draw_velocities(grid[0, column], own)
             _draw_gains(grid[1, column], own)
             grid[0, column].set_title(_title(canal, own), fontweight="bold")
-        grid[0, 1].legend(loc="upper right", handlelength=1.6)
+        _legend(grid[0, 0], grid[0, 1])
         grid[0, 0].set_ylabel("velocity (deg/s)\nof the head, eye inverted")
         grid[1, 0].set_ylabel("gain")
         _set_limits(grid[0, 0], found)
@@ -93,7 +93,7 @@ def _draw_velocities(axes: Axes, own: list[Impulse]) -> None:
             [("head", one.response.head, INK, ":", 0.7), ("eye", seen, SLOW, "-", 0.8),
              ("its saccades", fast, FIT, "-", 1.8)]
             if one.accepted
-            else [("refused: eye", seen, GRID, "-", 0.8)]
+            else [("eye of a refused one", seen, FAINT, "-", 0.4)]
         )  # fmt: skip
         for name, values, colour, style, width in lines:
             label = None if name in named else name
@@ -102,6 +102,15 @@ def _draw_velocities(axes: Axes, own: list[Impulse]) -> None:
     axes.axhline(0.0, color=FAINT, lw=0.6)
     axes.set_xlim(*SHOWN_MS)
     axes.set_xlabel("time since the head's start (ms)")
+
+
+def _legend(left: Axes, right: Axes) -> None:
+    """One legend in the right panel for the lines of both."""
+    shown: dict[str, Artist] = {}
+    for axes in (left, right):
+        lines, names = axes.get_legend_handles_labels()
+        shown |= dict(zip(names, lines, strict=True))
+    right.legend(list(shown.values()), list(shown), loc="upper right", handlelength=1.6)
 
 
 def _in_saccade(response: Response) -> BoolArray:
@@ -124,7 +133,7 @@ def _draw_gains(axes: Axes, own: list[Impulse]) -> None:
     if used_gains:
         axes.axhline(float(np.median(used_gains)), color=INK, lw=0.7, ls="--")
     axes.set_ylim(0.0, GAIN_TOP)
-    axes.set_xlabel("peak head speed (deg/s); dashes: median; crosses: refused")
+    axes.set_xlabel("peak head speed (deg/s); dashed: median; crosses: refused")
 
 
 def _set_limits(axes: Axes, found: Impulses) -> None:
