@@ -16,6 +16,7 @@ from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
 from slowphase.measures import check_settings
 from slowphase.measures import settings as measure_settings
+from slowphase.measures.impulse import settings as impulse_settings
 
 from .validation import results, validation_page
 
@@ -44,6 +45,7 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Measures": measure_settings,
     "Session": fit_settings,
     "Check of chair and recorder": check_settings,
+    "Head impulse": impulse_settings,
 }
 
 

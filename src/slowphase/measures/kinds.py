@@ -7,6 +7,8 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.measures.check import check_group, measure_check, no_check
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
+from slowphase.measures.impulse.measure import measure_impulse, no_impulse
+from slowphase.measures.impulse.together import group_impulses
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
@@ -45,10 +47,11 @@ KINDS: Mapping[str, Kind] = {
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
     "check": Kind(no_check, of_trial=measure_check),
+    "impulse": Kind(no_impulse, of_trial=measure_impulse),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = (check_group,)
+GROUPS: tuple[Group, ...] = (group_impulses, check_group)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:
