@@ -123,17 +123,18 @@ def _in_saccade(response: Response) -> BoolArray:
 
 
 def _draw_gains(axes: Axes, own: list[Impulse]) -> None:
-    """One level tick for each impulse; a small cross where it was refused."""
-    for used, mark, colour in ((True, "_", SLOW), (False, "x", FAINT)):
+    """One level tick for each impulse; an upright one, faint, where it was refused."""
+    for used, mark, colour in ((True, "_", SLOW), (False, "|", FAINT)):
         chosen = [one for one in own if one.accepted is used]
-        gains = [float(np.clip(one.gain, 0.0, GAIN_TOP)) for one in chosen]
+        gains = [float(one.gain) for one in chosen]
         axes.plot([one.peak_deg_s for one in chosen], gains, color=colour, lw=0, marker=mark,
                   ms=7 if used else 4, mew=1.6 if used else 0.8)  # fmt: skip
     used_gains = [one.gain for one in own if one.accepted]
     if used_gains:
         axes.axhline(float(np.median(used_gains)), color=INK, lw=0.7, ls="--")
-    axes.set_ylim(0.0, GAIN_TOP)
-    axes.set_xlabel("peak head speed (deg/s); dashed: median; crosses: refused")
+    known = [one.gain for one in own if np.isfinite(one.gain)]
+    axes.set_ylim(min([0.0, *known]), max([GAIN_TOP, *(1.05 * gain for gain in known)]))
+    axes.set_xlabel("peak head speed (deg/s); dashed: median; upright: refused")
 
 
 def _set_limits(axes: Axes, found: Impulses) -> None:

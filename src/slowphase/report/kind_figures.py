@@ -25,7 +25,7 @@ CAPTIONS: Mapping[str, str] = {  # under a kind's own picture
     "impulse": (
         "Top: the head's velocity (dotted) and the eye's, turned over (blue), of every impulse "
         "over time since the head's start; saccades are thick and orange, refused impulses faint. "
-        "Below: the gain of each impulse over its peak head speed; crosses were refused."
+        "Below: the gain of each impulse over its peak head speed; upright ticks were refused."
     ),
 }
 
