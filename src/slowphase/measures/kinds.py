@@ -4,6 +4,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from slowphase.eye.settings import EyeSettings
+from slowphase.measures.caloric import measure_caloric, no_caloric
+from slowphase.measures.caloric_group import group_calorics
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
@@ -43,10 +45,11 @@ KINDS: Mapping[str, Kind] = {
     "spontaneous": Kind(no_spontaneous, measure_spontaneous),
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
+    "caloric": Kind(no_caloric, measure_caloric),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = ()
+GROUPS: tuple[Group, ...] = (group_calorics,)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

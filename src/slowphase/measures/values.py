@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.reasons import worst_grade
+from slowphase.measures.caloric_values import caloric_values
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank
@@ -14,7 +15,9 @@ from slowphase.recording.trial import Trial
 
 TYPED = ("measured_elsewhere",)
 Reader = Callable[[Maker, Mapping[str, object], MeasureSettings], list[Measure]]
-TESTS: Mapping[str, Reader] = {}
+TESTS: Mapping[str, Reader] = {
+    "caloric": caloric_values,
+}
 
 
 def measure_values(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

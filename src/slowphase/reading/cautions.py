@@ -5,7 +5,10 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
-KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {}  # codes that go with a kind of test
+# Codes that go with a kind of test.
+KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {
+    "caloric": ("caloric_ear", "caloric_vertigo", "caloric_slow"),
+}
 
 
 @cache
