@@ -3,9 +3,10 @@
     v = F(t)·(b + a·(t − t0) + s(t)) − k·gaze
 
 b is the spontaneous nystagmus, s the response: a cubic spline that is 0 up to t0, shortly after the
-water or air began to flow. F is 1, and f while a target is fixated. Where it is not known when the
-irrigation began, t0 is the start of the recording and a slope a is free; else a = 0. The bends of
-the spline from knot to knot have a wide normal prior around 0, which carries the curve over gaps.
+water or air began to flow, and may set out at any slope. F is 1, and f while a target is fixated.
+Where it is not known when the irrigation began, t0 is the start of the recording and a slope a is
+free; else a = 0. The bends of the spline from knot to knot have a wide normal prior around 0, which
+carries the curve over gaps.
 """
 
 from dataclasses import dataclass, replace
@@ -21,6 +22,7 @@ from slowphase.measures.reflex import data_of
 from slowphase.measures.regression import HELD_SD, Data, Fit, Prior, robust_fit
 
 GAZE, FACTOR, LEVEL, SLOPE, BENDS = range(5)  # places of the parameters; the bends come last
+SETTING_OUT = 2  # the first bends: at t0, of slope and of curvature
 GRID_HZ = 4.0  # of the curve: 28 points from knot to knot
 
 
@@ -42,12 +44,13 @@ def cardinal_spline(place: FloatArray) -> FloatArray:
     return outer - np.where(near > 1.0, 4.0 / 6.0 * (near - 1.0) ** 3, 0.0)
 
 
-def bend_basis(since_s: FloatArray, knot_s: float, count: int) -> FloatArray:
+def bend_basis(since: FloatArray, count: int) -> FloatArray:
     """Curves (p, count), each with one bend: 0 up to its knot, then rising as a straight line.
 
-    The sums of sums of cardinal splines, so that the factors are second differences.
+    ``since`` (p,) counts in knots. The sums of sums of cardinal splines, so that the factors are
+    second differences.
     """
-    place = since_s[:, None] / knot_s - np.arange(count)[None, :]
+    place = since[:, None] - np.arange(count)[None, :]
     splines = cardinal_spline(place)
     once = np.cumsum(splines[:, ::-1], axis=1)
     return np.asarray(np.cumsum(once, axis=1)[:, ::-1])
@@ -57,7 +60,8 @@ def bend_basis(since_s: FloatArray, knot_s: float, count: int) -> FloatArray:
 class CurveModel:
     """Slow phase at the pieces for parameters (k,): gaze slope, factor, level, slope, bends.
 
-    ``curve`` (p, k − 2) holds the derivatives of the curve by level, slope and bends,
+    ``curve`` (p, k − 2) holds the derivatives of the curve by level, slope and bends (the first two
+    of which are how the response sets out),
     ``fixating`` (p,) where the target is seen, ``gaze_deg`` (p,) where the eye is.
     """
 
@@ -150,10 +154,11 @@ def onset_of(irrigation: Irrigation, time_s: FloatArray, settings: CaloricSettin
 def curve_design(
     time_s: FloatArray, onset_s: float, count: int, settings: CaloricSettings
 ) -> FloatArray:
-    """Level, slope and bends at these times, shape (p, count + 2)."""
-    since = time_s - onset_s
-    bends = bend_basis(since, settings.knot_s, count)
-    return np.column_stack([np.ones(since.size), since / settings.knot_s, bends])
+    """Level, slope, setting out and bends at these times, shape (p, count + 4)."""
+    since = (time_s - onset_s) / settings.knot_s
+    after = np.maximum(since, 0.0)
+    bends = bend_basis(since, count)
+    return np.column_stack([np.ones(since.size), since, after, after**2, bends])
 
 
 def fixated(
@@ -176,7 +181,7 @@ def curve_prior(
     """Wide priors on gaze slope and bends; slope and factor held where nothing tells them."""
     size = rough_peak_deg_s(prepared.pieces, settings)
     bend = max(settings.bend_share * size, settings.bend_min_deg_s)
-    mean = np.zeros(BENDS + count)
+    mean = np.zeros(BENDS + SETTING_OUT + count)
     mean[FACTOR] = settings.factor if fixating else 1.0
     sd = np.full(mean.size, bend)
     sd[[GAZE, LEVEL]] = prepared.settings.gaze_slope_sd, np.inf

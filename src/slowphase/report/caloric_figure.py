@@ -9,6 +9,7 @@ import numpy as np
 from slowphase.eye.trace import USED
 from slowphase.measures.caloric import CaloricShape, expected_sign
 from slowphase.measures.caloric_settings import CaloricSettings
+from slowphase.measures.prepare import number
 from slowphase.report.drawing import (
     FAINT,
     FIT,
@@ -62,9 +63,10 @@ def caloric_label(trial: TrialResult) -> str:
 
 def irrigation_words(trial: TrialResult) -> str:
     """Ear, temperature and medium in a few words: ``R ear, warm, 44 °C, water``."""
-    ear, degrees = LETTERS.get(str(trial.stimulus.get("ear")), "?"), trial.stimulus["temperature_c"]
+    ear = LETTERS.get(str(trial.stimulus.get("ear")), "?")
+    degrees = number(trial.stimulus, "temperature_c")
     medium = str(trial.stimulus.get("medium", ""))
-    parts = (f"{ear} ear", warmth(trial), f"{degrees} °C", medium)
+    parts = (f"{ear} ear", warmth(trial), f"{degrees:g} °C", medium)
     return ", ".join(part for part in parts if part)
 
 
@@ -118,7 +120,7 @@ def _draw_events(axes: Axes, evidence: Evidence, shape: CaloricShape) -> None:
     quick, time_s = evidence.horizontal.quick_phases, evidence.horizontal.time_s
     rows: list[str] = []
     for name, span in (
-        ("flow", shape.irrigation.flow_s),
+        ("irrigation", shape.irrigation.flow_s),
         ("fixation", shape.irrigation.fixation_s),
     ):
         if span is not None:
@@ -184,7 +186,7 @@ def _draw_ear(axes: Axes, trials: list[TrialResult]) -> None:
             continue
         top = (shape.top_s[0] - start_s, shape.top_s[1] - start_s)
         draw_peak(axes, top, peak)
-        _name(axes, f"{name} {trial.stimulus['temperature_c']} °C", (top[1], peak.value))
+        _name(axes, f"{name} {number(trial.stimulus, 'temperature_c'):g} °C", (top[1], peak.value))
 
 
 def _name(axes: Axes, text: str, at: tuple[float, float]) -> None:

@@ -59,6 +59,9 @@ def stimulus_text(trial: TrialResult) -> str:
         ("peak_velocity_deg_s", "deg/s peak"),
         ("velocity_deg_s", "deg/s"),
         ("direction", ""),
+        ("ear", "ear"),
+        ("temperature_c", "°C"),
+        ("medium", ""),
     )
     parts = [_key_text(trial.stimulus[key], unit) for key, unit in keys if key in trial.stimulus]
     return ", ".join([*parts, *([trial.vision] if trial.vision else [])])
