@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from slowphase.measures.caloric_settings import CaloricSettings
+from slowphase.measures.gaze_settings import GazeSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -10,3 +11,4 @@ class BatterySettings:
     """One field for each test that has settings of its own."""
 
     caloric: CaloricSettings = field(default_factory=CaloricSettings)
+    gaze: GazeSettings = field(default_factory=GazeSettings)

@@ -8,6 +8,8 @@ from slowphase.measures.caloric import measure_caloric, no_caloric
 from slowphase.measures.caloric_group import group_calorics
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
+from slowphase.measures.gaze import measure_gaze, no_gaze
+from slowphase.measures.gaze_group import group_gaze
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
@@ -46,10 +48,11 @@ KINDS: Mapping[str, Kind] = {
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
     "caloric": Kind(no_caloric, measure_caloric),
+    "gaze": Kind(no_gaze, measure_gaze),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = (group_calorics,)
+GROUPS: tuple[Group, ...] = (group_calorics, group_gaze)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slowphase.report.caloric_figure import caloric_figure, calorics_figure
+from slowphase.report.gaze_figure import gaze_figure
 from slowphase.report.labels import word
 from slowphase.report.trial_figure import trial_figure
 
@@ -19,6 +20,7 @@ FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {
 }
 GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {
     "caloric": calorics_figure,
+    "gaze": gaze_figure,
 }
 
 
