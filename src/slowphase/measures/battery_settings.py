@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from slowphase.measures.caloric_settings import CaloricSettings
 from slowphase.measures.gaze_settings import GazeSettings
+from slowphase.measures.positional_settings import PositionalSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,3 +13,4 @@ class BatterySettings:
 
     caloric: CaloricSettings = field(default_factory=CaloricSettings)
     gaze: GazeSettings = field(default_factory=GazeSettings)
+    positional: PositionalSettings = field(default_factory=PositionalSettings)

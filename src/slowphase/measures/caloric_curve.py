@@ -179,7 +179,7 @@ def curve_prior(
     count: int, prepared: Prepared, anchored: bool, fixating: bool, settings: CaloricSettings
 ) -> Prior:
     """Wide priors on gaze slope and bends; slope and factor held where nothing tells them."""
-    size = rough_peak_deg_s(prepared.pieces, settings)
+    size = rough_spread_deg_s(prepared.pieces, settings.rough_block_s)
     bend = max(settings.bend_share * size, settings.bend_min_deg_s)
     mean = np.zeros(BENDS + SETTING_OUT + count)
     mean[FACTOR] = settings.factor if fixating else 1.0
@@ -190,9 +190,9 @@ def curve_prior(
     return Prior(mean, sd)
 
 
-def rough_peak_deg_s(pieces: Pieces, settings: CaloricSettings) -> float:
-    """How far block medians of slow-phase velocity spread, for the prior alone."""
-    block = np.floor(pieces.time_s / settings.rough_block_s).astype(np.int64)
+def rough_spread_deg_s(pieces: Pieces, block_s: float) -> float:
+    """How far medians of slow-phase velocity over blocks spread, 0 included, for priors alone."""
+    block = np.floor(pieces.time_s / block_s).astype(np.int64)
     middles = [median(pieces.velocity_deg_s[block == number]) for number in np.unique(block)]
     return float(np.ptp([*middles, 0.0]))
 

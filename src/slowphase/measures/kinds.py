@@ -12,6 +12,8 @@ from slowphase.measures.gaze import measure_gaze, no_gaze
 from slowphase.measures.gaze_group import group_gaze
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
+from slowphase.measures.positional import measure_positional, no_positional
+from slowphase.measures.positional_group import group_positional
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
@@ -49,10 +51,11 @@ KINDS: Mapping[str, Kind] = {
     "step": Kind(no_step, measure_step, wavers=True),
     "caloric": Kind(no_caloric, measure_caloric),
     "gaze": Kind(no_gaze, measure_gaze),
+    "positional": Kind(no_positional, measure_positional),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = (group_calorics, group_gaze)
+GROUPS: tuple[Group, ...] = (group_calorics, group_gaze, group_positional)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

@@ -7,6 +7,7 @@ from importlib.resources import files
 
 # Codes that go with a kind of test.
 KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {
+    "positional": ("positional_neck", "positional_central"),
     "gaze": ("gaze_central", "gaze_other"),
     "caloric": ("caloric_ear", "caloric_vertigo", "caloric_slow"),
 }

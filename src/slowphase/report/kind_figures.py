@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from slowphase.report.caloric_figure import caloric_figure, calorics_figure
 from slowphase.report.gaze_figure import gaze_figure
 from slowphase.report.labels import word
+from slowphase.report.positional_figure import positional_figure
 from slowphase.report.trial_figure import trial_figure
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {
     "caloric": caloric_figure,
+    "positional": positional_figure,
 }
 GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {
     "caloric": calorics_figure,

@@ -59,6 +59,8 @@ def stimulus_text(trial: TrialResult) -> str:
         ("peak_velocity_deg_s", "deg/s peak"),
         ("velocity_deg_s", "deg/s"),
         ("direction", ""),
+        ("eccentricity_deg", "deg"),
+        ("position", ""),
         ("ear", "ear"),
         ("temperature_c", "°C"),
         ("medium", ""),
