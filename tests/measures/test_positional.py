@@ -170,7 +170,7 @@ def test_without_the_time_of_the_position_latency_counts_from_the_start_and_says
 def test_a_position_that_is_not_there_leaves_the_reversal_without_its_partner():
     risen = result_of(lying(up=10.0, name="risen", sits_up_from="nobody"))
     (group,) = measure_groups((risen,), MeasureSettings())
-    (found,) = group.measures
+    found = group.measures[-1]
     assert found.value is None
     assert found.why == ("partner_missing",)
 
@@ -178,8 +178,15 @@ def test_a_position_that_is_not_there_leaves_the_reversal_without_its_partner():
 def test_a_nystagmus_that_goes_on_the_same_way_is_no_reversal():
     trials = lying(up=-20.0), lying(up=-10.0, seed=1, name="risen", sits_up_from="lying")
     (group,) = measure_groups(tuple(result_of(t) for t in trials), MeasureSettings())
-    assert group.measures[0].value == pytest.approx(-50.0, abs=12.0)
-    assert "reverses_on_rising" not in group.measures[0].why
+    assert group.measures[-1].value == pytest.approx(-50.0, abs=12.0)
+    assert "reverses_on_rising" not in group.measures[-1].why
+
+
+def test_positions_with_a_nystagmus_are_counted():
+    trials = lying(up=-20.0), lying(seed=1, name="still")
+    (group,) = measure_groups(tuple(result_of(t) for t in trials), MeasureSettings())
+    (count,) = group.measures
+    assert (count.name, count.value) == ("positions_beating", 1.0)
 
 
 def test_too_little_of_an_eye_leaves_every_measure_present_and_missing():

@@ -13,23 +13,28 @@ ID = "positional"
 def group_positional(
     results: tuple[TrialResult, ...], settings: MeasureSettings
 ) -> tuple[GroupResult, ...]:
-    """The reversal of every trial that names the position it sits up from.
+    """In how many positions there is a nystagmus, and the reversal of every trial that names the
+    position it sits up from.
 
     Sets ``partner_missing``, ``nystagmus_too_small``, ``reverses_on_rising``.
     """
     named = {trial.id: trial for trial in results if trial.kind == "positional" and trial.measures}
-    rising = [trial for trial in named.values() if trial.stimulus.get("sits_up_from")]
-    if not rising:
+    if not named:
         return ()
     make, own = Maker(ID), settings.battery.positional
-    parts, measures = dict[str, None](), []
-    for trial in rising:
-        lying = named.get(str(trial.stimulus["sits_up_from"]))
-        measures.append(reversal(make, lying, trial, own))
-        parts |= {lying.id: None} if lying else {}
-        parts |= {trial.id: None}
-    order = tuple(trial.id for trial in results if trial.id in parts)
-    return (GroupResult(ID, "positional", order, tuple(measures)),)
+    beating = float(sum(map(beats, named.values())))
+    measures = [make("positions_beating", Estimate(beating), "{count}")]
+    for trial in named.values():
+        if trial.stimulus.get("sits_up_from"):
+            lying = named.get(str(trial.stimulus["sits_up_from"]))
+            measures.append(reversal(make, lying, trial, own))
+    return (GroupResult(ID, "positional", tuple(named), tuple(measures)),)
+
+
+def beats(trial: TrialResult) -> bool:
+    """Whether any plane of a trial shows a nystagmus."""
+    peaks = (m for m in trial.measures if m.name == "peak" and m.value is not None)
+    return any("no_positional_nystagmus" not in measure.why for measure in peaks)
 
 
 def reversal(

@@ -151,6 +151,7 @@ def calorics_figure(group: GroupResult, analysis: Analysis) -> str | None:
             _draw_ear(axes, [t for t in trials if t.stimulus.get("ear") == ear])
             axes.set_title(f"{LETTERS[ear]} ear", fontweight="bold")
             axes.set_xlabel("time since the irrigation began (s)")
+        panels[0].margins(y=0.12)
         panels[0].set_ylabel("slow phase (deg/s)\nto the R up")
         return to_svg(figure, calorics_label(trials))
 

@@ -35,8 +35,10 @@ if TYPE_CHECKING:
 
 LOWEST_HZ, HIGHEST_HZ = 0.002, 7.0
 CALORIC_HZ, IMPULSE_HZ = (0.002, 0.0048), (1.8, 7.0)
+NOT_ALWAYS = ((CALORIC_HZ, "calorics"), (IMPULSE_HZ, "impulses"))
 LABEL_RATIO = 2.5
 QUARTILE = 0.6745 / 1.96
+Absent = tuple[tuple[tuple[float, float], str], ...]  # where on the axis, and which test
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +60,13 @@ def overview_figure(analysis: Analysis) -> str | None:
         axes = figure.subplots(2, 2)
         halves = {side: list(points(analysis, f"gain_{side}")) for side in ("left", "right")}
         top = _gain_top([*gains, *halves["left"], *halves["right"]])
+        absent = absent_from(analysis)
         for panel, side, letter in zip(axes[0], ("left", "right"), "LR", strict=True):
-            _draw_gain(panel, halves[side], [], top, light=True)
+            _draw_gain(panel, halves[side], [], top, light=True, absent=absent)
             panel.set_title(f"{letter}   gain, exciting {side}", fontweight="bold")
-        _draw_gain(axes[1][0], gains, gains, top, light=False)
+        _draw_gain(axes[1][0], gains, gains, top, light=False, absent=absent)
         axes[1][0].set_title("gain, whole response")
-        _draw_phase(axes[1][1], list(points(analysis, "phase")))
+        _draw_phase(axes[1][1], list(points(analysis, "phase")), absent)
         for panel in axes[1]:
             panel.set_xlabel("frequency (Hz)")
         return to_svg(figure, overview_label(analysis))
@@ -79,8 +82,18 @@ def overview_label(analysis: Analysis) -> str:
     return (
         "Function across frequency. Gain of sinusoidal rotation in the dark: "
         + ", ".join(said)
-        + ". No calorics and no head impulses in this session."
+        + "".join(f". No {_WORDS[name]} in this session" for _, name in absent_from(analysis))
+        + "."
     )
+
+
+_WORDS = {"calorics": "calorics", "impulses": "head impulses"}
+
+
+def absent_from(analysis: Analysis) -> Absent:
+    """The tests on this axis that a session does not hold. Calorics have no gain to be drawn."""
+    held = {"calorics"} if any(group.kind == "caloric" for group in analysis.groups) else set()
+    return tuple(entry for entry in NOT_ALWAYS if entry[1] not in held)
 
 
 def points(analysis: Analysis, name: str) -> Iterator[Point]:
@@ -110,16 +123,17 @@ def _gain_top(shown: list[Point]) -> float:
 
 
 def _draw_gain(
-    axes: Axes, shown: list[Point], reference: list[Point], top: float, *, light: bool
-) -> None:
-    _frequency_axis(axes)
+    axes: Axes, shown: list[Point], reference: list[Point], top: float, *, light: bool,
+    absent: Absent,
+) -> None:  # fmt: skip
+    _frequency_axis(axes, absent)
     axes.set_ylim(0.0, top)
     _bands(axes, reference)
     _mark(axes, shown, FAINT if light else SLOW, light=light)
 
 
-def _draw_phase(axes: Axes, shown: list[Point]) -> None:
-    _frequency_axis(axes)
+def _draw_phase(axes: Axes, shown: list[Point], absent: Absent) -> None:
+    _frequency_axis(axes, absent)
     values = [v for p in shown for v in (p.measure.low, p.measure.high) if v is not None]
     axes.set_ylim(min([-15.0, *values]) - 5, max([60.0, *values]) + 10)
     axes.axhline(0.0, color=FAINT, lw=0.6)
@@ -131,13 +145,14 @@ def _draw_phase(axes: Axes, shown: list[Point]) -> None:
     axes.set_title("phase, whole response (deg, lead positive)")
 
 
-def _frequency_axis(axes: Axes) -> None:
+def _frequency_axis(axes: Axes, absent: Absent) -> None:
+    """The axis; what the session does not hold is hatched and says so."""
     axes.set_xscale("log")
     axes.set_xlim(LOWEST_HZ, HIGHEST_HZ)
     ticks = [0.003, 0.01, 0.04, 0.16, 0.64, 3]
     axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
     axes.set_xticks([], minor=True)
-    for (low, high), name in ((CALORIC_HZ, "calorics"), (IMPULSE_HZ, "impulses")):
+    for (low, high), name in absent:
         axes.axvspan(low, high, facecolor="none", edgecolor=GRID, hatch="////", lw=0)
         axes.text(np.sqrt(low * high), 0.5, f"{name}: not in this session", rotation=90,
                   transform=axes.get_xaxis_transform(), ha="center", va="center",
