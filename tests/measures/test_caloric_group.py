@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from irrigations import irrigation
 from made_traces import result_of
 
@@ -213,6 +215,26 @@ def test_an_irrigation_not_done_counts_as_missing():
     gone = Trial("l", "caloric", stimulus={"ear": "left", "temperature_c": 44}, outcome="not done")
     found = grouped(done, measure_trial(gone, EyeSettings(), SETTINGS))
     assert "left_warm_missing" in found["unilateral_weakness"].why
+
+
+PEAK = st.floats(-100.0, 100.0)
+
+
+@given(st.tuples(PEAK, PEAK, PEAK, PEAK), PEAK)
+def test_whatever_is_typed_follows_the_formulae_or_is_withheld_with_its_reason(values, level):
+    rw, rc, lw, lc = values
+    whole = sum(values)
+    found = grouped(typed(*values, spontaneous=level))
+    weakness, *preponderances = (found[name] for name in RATIOS)
+    if weakness.value is None:
+        assert "caloric_totals_small" in weakness.why
+        assert max(rw + rc, lw + lc) < 6.0 or whole < 6.0
+        return
+    assert weakness.value == pytest.approx(100 * (rw + rc - lw - lc) / whole, abs=1e-6)
+    formula, part, rest = (measure.value for measure in preponderances)
+    assert formula == pytest.approx(100 * (rw + lc - lw - rc) / whole, abs=1e-6)
+    assert part == pytest.approx(-400 * level / whole, abs=1e-6)
+    assert rest == pytest.approx(formula - part, abs=1e-6)
 
 
 def test_no_irrigation_makes_no_group():
