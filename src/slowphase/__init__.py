@@ -24,9 +24,11 @@ if TYPE_CHECKING:
     from slowphase.foundation.problem import Problem as Problem
     from slowphase.foundation.reasons import reasons as reasons
     from slowphase.measures.measure import Measure as Measure
+    from slowphase.measures.result import GroupResult as GroupResult
     from slowphase.measures.result import PairResult as PairResult
     from slowphase.measures.result import TrialResult as TrialResult
     from slowphase.reading.statement import Statement as Statement
+    from slowphase.recording.eye_delay import with_eye_delay as with_eye_delay
     from slowphase.recording.propose import propose_columns as propose_columns
     from slowphase.recording.read import read_session as read_session
     from slowphase.recording.session import Patient as Patient
@@ -42,6 +44,7 @@ _HOMES = {
     "Analysis": "analysis.result",
     "InputError": "foundation.errors",
     "Measure": "measures.measure",
+    "GroupResult": "measures.result",
     "PairResult": "measures.result",
     "Patient": "recording.session",
     "Placement": "reference.placement",
@@ -60,10 +63,12 @@ _HOMES = {
     "propose_columns": "recording.propose",
     "read_session": "recording.read",
     "reasons": "foundation.reasons",
+    "with_eye_delay": "recording.eye_delay",
     "write_session": "recording.write",
 }
 __all__ = [
     "Analysis",
+    "GroupResult",
     "InputError",
     "Measure",
     "PairResult",
@@ -85,6 +90,7 @@ __all__ = [
     "propose_columns",
     "read_session",
     "reasons",
+    "with_eye_delay",
     "write_session",
 ]
 

@@ -195,7 +195,7 @@ def test_ears_irrigated_at_different_temperatures_are_flagged(recorded):
 
 def test_a_typed_value_of_another_unit_is_refused_and_the_pair_that_is_left_is_measured():
     found = typed(3000, 26, 28, 25)
-    peak = next(m for m in found.measures if m.of == "right_warm")
+    peak = next(m for m in found.measures if m.of == "right warm")
     assert peak.value is None
     assert "typed_out_of_range" in peak.why
     together = grouped(found)

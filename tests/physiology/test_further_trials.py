@@ -12,6 +12,7 @@ from slowphase.physiology.oculomotor import GRID_HZ, saccade_velocity
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import (
     caloric,
+    check_protocol,
     full_protocol,
     gaze,
     head_shaking,
@@ -72,7 +73,7 @@ def test_the_eye_stays_in_the_orbit_and_the_target_is_recorded(index):
 
 
 def test_every_kind_of_the_full_protocol_has_its_trial():
-    kinds = {plan.kind for plan in full_protocol()}
+    kinds = {plan.kind for plan in (*full_protocol(), *check_protocol())}
     assert kinds == {*TRIALS, "spontaneous", "sinusoid", "step"}
     assert len({plan.id for plan in full_protocol()}) == len(full_protocol())
 

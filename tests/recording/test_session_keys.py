@@ -344,3 +344,38 @@ def test_a_trace_named_in_place_of_its_session_is_recognised(folder: SessionFold
     with pytest.raises(InputError, match="is a trace file") as error:
         read_session(folder.write() / "trials" / "a.csv")
     assert error.value.problems[0].code == "missing_session_file"
+
+
+@pytest.mark.parametrize(
+    ("keys", "code", "said"),
+    [
+        ('test = "audiogramm"', "wrong_value", "audiogram"),
+        ('test = "audiogram"\nright_air_db = { 500 = 300 }', "wrong_type", "Hz to dB"),
+        ('test = "audiogram"\nright_air_db = { low = 30 }', "wrong_type", "Hz to dB"),
+        ('test = "audiogram"\nright_air = { 500 = 30 }', "unknown_key", "right_air_db"),
+        (
+            'test = "evoked_potential"\nresponse = "cervical"\nright_amplitude = -3',
+            "out_of_range",
+            "0 to 10000 uV",
+        ),
+        ('test = "evoked_potential"\nright_amplitude = 30', "missing_key", "cervical"),
+    ],
+)
+def test_a_typed_value_that_cannot_be_is_one_clear_problem(
+    sound: SessionFolder, keys: str, code: str, said: str
+) -> None:
+    sound.add_trial(f'id = "typed"\nkind = "values"\n{keys}')
+    problem = the_one_problem(read_session(sound.write()))
+    assert problem.code == code
+    assert said in problem.message
+
+
+def test_typed_values_are_kept_as_they_are(sound: SessionFolder) -> None:
+    sound.add_trial(
+        'id = "typed"\nkind = "values"\ntest = "audiogram"\n'
+        'left_air_db = { 500 = 20, 4000 = "no response" }'
+    )
+    session = read_session(sound.write())
+    assert session.problems == ()
+    levels = trial_of(session, "typed").stimulus["left_air_db"]
+    assert levels == {"500": 20, "4000": "no response"}

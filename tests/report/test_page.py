@@ -108,7 +108,7 @@ def test_an_empty_session_still_gives_a_page(analysis):
     empty = replace(analysis, trials=(), pairs=(), statements=(), placements={}, problems=())
     page = render_page(empty)
     assert "Nothing can be said about this session." in page
-    assert "No sinusoid in the dark was measured." in page
+    assert "The session holds no test of function across frequency." in page
 
 
 def test_reasons_for_unused_samples_are_written_not_only_coloured(page):

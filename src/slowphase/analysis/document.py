@@ -17,6 +17,7 @@ import numpy as np
 
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
 from slowphase.reading.cautions import session_cautions, standing_cautions
+from slowphase.reading.parting_ways import parting_ways
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
     from slowphase.reading.coherence import Incoherence
+    from slowphase.reading.function import FunctionPoint
     from slowphase.reading.statement import EvidenceItem, Statement
     from slowphase.recording.session import Patient
     from slowphase.reference.placement import Placement
@@ -62,6 +64,10 @@ def to_document(analysis: Analysis) -> Json:
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
         "statements": [_statement(statement) for statement in analysis.statements],
         "groups": [_group(group, placements) for group in analysis.groups],
+        "function": {
+            "points": [_point(point) for point in analysis.function],
+            "parts_ways": list(parting_ways(analysis.function)),
+        },
         "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
@@ -79,6 +85,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "pairs": [],
         "statements": [],
         "groups": [],
+        "function": {"points": [], "parts_ways": []},
         "incoherences": [],
         "cautions": list(standing_cautions()),
     }
@@ -120,6 +127,8 @@ def rounded(value: Any) -> Any:
         return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
     if isinstance(value, list | tuple):
         return [rounded(part) for part in value]
+    if isinstance(value, Mapping):
+        return {str(key): rounded(part) for key, part in value.items()}
     return str(value)
 
 
@@ -182,6 +191,25 @@ def _group(group: GroupResult, placements: Mapping[str, Placement]) -> Json:
         "kind": group.kind,
         "trials": list(group.trials),
         "measures": [measure_entry(m, placements.get(m.id)) for m in group.measures],
+    }
+
+
+def _point(point: FunctionPoint) -> Json:
+    return {
+        "test": point.test,
+        "frequency_hz": rounded(point.frequency_hz),
+        "side": point.side,
+        "exciting": point.exciting,
+        "measure": point.measure,
+        "share": rounded(point.share),
+        "low": rounded(point.low),
+        "high": rounded(point.high),
+        "lowest_healthy": {
+            "value": rounded(point.lowest.value),
+            "unit": point.unit,
+            "source": point.lowest.source,
+            "mark": point.lowest.mark,
+        },
     }
 
 

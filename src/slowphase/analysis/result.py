@@ -9,6 +9,7 @@ from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.reading.coherence import Incoherence
+from slowphase.reading.function import FunctionPoint
 from slowphase.reading.statement import Statement
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
@@ -34,7 +35,8 @@ class Analysis:
 
     ``placements`` maps a measure's id to where it stands in a reference set; a measure without
     an entry has no reference for its stimulus. ``incoherences`` holds in what the
-    trials of the session do not agree, ``groups`` what all trials of one test say together.
+    trials of the session do not agree, ``groups`` what all trials of one test say together,
+    ``function`` what is left at which frequency.
     """
 
     patient: Patient
@@ -49,6 +51,7 @@ class Analysis:
     conditions: Mapping[str, str | float] = field(default_factory=dict)
     incoherences: tuple[Incoherence, ...] = ()
     groups: tuple[GroupResult, ...] = ()
+    function: tuple[FunctionPoint, ...] = ()
 
     def measures(self) -> tuple[Measure, ...]:
         """Every measure of every trial, pair and group, in order."""

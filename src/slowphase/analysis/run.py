@@ -9,6 +9,7 @@ from slowphase.measures.kinds import measure_groups, measure_pairs, measure_tria
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
 from slowphase.reading.coherence import incoherences, with_cautions
+from slowphase.reading.function import function_points
 from slowphase.reading.read import read
 from slowphase.recording.session import Session
 from slowphase.reference.select import place_all
@@ -60,6 +61,7 @@ def analyze(
         notes=session.notes,
         conditions=session.conditions,
         incoherences=found,
+        function=function_points(trials, groups),
     )
 
 

@@ -94,7 +94,7 @@ def _parser() -> ArgumentParser:
     parser.add_argument("--version", action="version", version=f"slowphase {__version__}")
     parser.set_defaults(command=None, json=False, output=None)
     add = parser.add_subparsers(title="commands", metavar="COMMAND").add_parser
-    for command in (analyze, columns, demo, explain, reasons, references, simulate):
+    for command in (analyze, check, columns, demo, explain, reasons, references, simulate):
         text = str(command.__doc__)
         part = add(command.__name__, description=text, help=text, allow_abbrev=False)
         part.set_defaults(command=command)
@@ -112,11 +112,30 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "help": "print the result document instead of the summary",
         },
         "--report": {"type": Path, "metavar": "FILE.html", "help": "write the report as one page"},
+        "--checks": {
+            "type": Path,
+            "metavar": "FILE.csv",
+            "help": "take out the eye channel's delay of the last check in this file",
+        },
         "--events": {
             "type": Path,
             "metavar": "FILE.json",
             "help": "write quick phases and unused intervals",
         },
+        "--output": {
+            "type": Path,
+            "metavar": "FILE",
+            "help": "write what would be printed into a file instead",
+        },
+    },
+    "check": {
+        "folder": {"type": Path, "help": "session folder with trials of kind check"},
+        "--keep": {
+            "type": Path,
+            "metavar": "FILE.csv",
+            "help": "add the check to the clinic's file, and say what changed since the last",
+        },
+        "--json": {"action": "store_true", "help": "print the result document instead"},
         "--output": {
             "type": Path,
             "metavar": "FILE",
@@ -163,12 +182,25 @@ def analyze(asked: Namespace) -> int:
     from slowphase.cli import sessions, writing
 
     with sessions.progress_shown() as say:
-        analysis = sessions.analyze_folder(asked.folder, say)
+        analysis = sessions.analyze_folder(asked.folder, say, checks=asked.checks)
         if asked.report is not None:
             writing.write_report(analysis, asked.report, say)
     if asked.events is not None:
         writing.write_events(analysis, asked.events)
     writing.deliver(analysis, as_json=asked.json, output=asked.output)
+    return PARTLY if analysis.problems else 0
+
+
+def check(asked: Namespace) -> int:
+    """Check chair and recorder by a known motion with an artificial eye; keep it with its date."""
+    from slowphase.cli import kept_checks, sessions, writing
+
+    with sessions.progress_shown() as say:
+        analysis = sessions.analyze_folder(asked.folder, say)
+    writing.deliver(analysis, as_json=asked.json, output=asked.output)
+    if asked.keep is not None:
+        for line in kept_checks.keep(analysis, asked.keep):
+            _complain(line)
     return PARTLY if analysis.problems else 0
 
 

@@ -15,11 +15,18 @@ if TYPE_CHECKING:
     Say = Callable[[str, str], None]
 
 
-def analyze_folder(folder: Path, say: Say) -> Analysis:
-    """Read and analyse one session; raises ``InputError`` when nothing of it can be used."""
+def analyze_folder(folder: Path, say: Say, *, checks: Path | None = None) -> Analysis:
+    """Read and analyse one session; raises ``InputError`` when nothing of it can be used.
+
+    ``checks`` is the clinic's file of checks, whose last delay up to the session's day is applied.
+    """
     import slowphase
 
     session = slowphase.read_session(folder, progress=lambda name: say("reading", name))
+    if checks is not None:
+        from slowphase.cli.kept_checks import delay_s
+
+        session = slowphase.with_eye_delay(session, delay_s(checks, session.date))
     return slowphase.analyze(session, progress=lambda name: say("measuring", name))
 
 

@@ -4,9 +4,12 @@ It is made beside its place and then renamed, so that a run that was stopped lea
 A folder that holds anything but an earlier simulation is never touched.
 """
 
+import atexit
 import json
-import tempfile
+import secrets
+import shutil
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -99,17 +102,22 @@ def write_whole(folder: Path, write: Callable[[Path], None]) -> None:
     """Let ``write`` fill a folder beside the wanted one, then put it in its place.
 
     One press of Ctrl-C may arrive twice, since the library that writes traces passes it on as well;
-    the second may hit the way out. What is then left is cleared when the program ends.
+    the second may hit the way out, or the first the moment in which the folder beside appears. What
+    is then left is cleared when the program ends: that is arranged before there is anything.
     """
     folder = folder.absolute()
+    workshop = folder.parent / f".{folder.name}-{secrets.token_hex(4)}"
+    clear = partial(shutil.rmtree, workshop, ignore_errors=True)
+    atexit.register(clear)
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(
-            prefix=f".{folder.name}-", dir=folder.parent, ignore_cleanup_errors=True
-        ) as workshop:
-            _exchange(folder, Path(workshop), write)
+        workshop.mkdir()
+        _exchange(folder, workshop, write)
     except OSError as error:
         raise UsageError(_cannot_write(folder, error)) from error
+    finally:
+        clear()
+    atexit.unregister(clear)
 
 
 def _exchange(folder: Path, workshop: Path, write: Callable[[Path], None]) -> None:

@@ -50,11 +50,12 @@ def _trial(simulated: SimulatedTrial) -> Trial:
 
 
 def _stimulus(plan: TrialPlan) -> dict[str, object]:
-    if plan.kind == "sinusoid":
-        return {
+    if plan.kind in ("sinusoid", "check"):
+        asked: dict[str, object] = {
             "frequency_hz": plan.frequency_hz,
             "peak_velocity_deg_s": plan.peak_velocity_deg_s,
         }
+        return asked | ({"eye_fixed_to": plan.eye_fixed_to} if plan.kind == "check" else {})
     if plan.kind == "step":
         return {"direction": plan.direction, "velocity_deg_s": plan.velocity_deg_s}
     return _target_keys(plan) | _other_keys(plan)

@@ -79,14 +79,14 @@ def write_report(analysis: Analysis, file: Path, say: Say) -> None:
     from slowphase.report.page import render_page
 
     page = render_page(analysis, progress=lambda name: say("drawing", name))
-    _write(file, page)
+    write_text(file, page)
 
 
 def write_events(analysis: Analysis, file: Path) -> None:
     """Write the side file of quick phases and unused intervals."""
     from slowphase.analysis.document import to_json
 
-    _write(file, to_json(analysis.events_document()))
+    write_text(file, to_json(analysis.events_document()))
 
 
 def write_demo(folder: Path, say: Say) -> Path:
@@ -98,7 +98,7 @@ def write_demo(folder: Path, say: Say) -> Path:
     sessions = write_demo_sessions(folder)
     entries = tuple(_write_demo_report(folder, session, say) for session in sessions)
     page = folder / "index.html"
-    _write(page, render_index("Three invented patients", entries))
+    write_text(page, render_index("Three invented patients", entries))
     return page
 
 
@@ -108,7 +108,7 @@ def _write_demo_report(folder: Path, session: Path, say: Say) -> IndexEntry:
 
     analysis = analyze_folder(session, say)
     write_report(analysis, folder / f"{session.name}.html", say)
-    _write(folder / f"{session.name}.json", analysis.to_json())
+    write_text(folder / f"{session.name}.json", analysis.to_json())
     name = session.name
     return IndexEntry(
         href=f"{name}.html",
@@ -164,10 +164,11 @@ def _put(text: str, output: Path | None) -> None:
     if output is None:
         sys.stdout.write(text)
     else:
-        _write(output, text)
+        write_text(output, text)
 
 
-def _write(file: Path, text: str) -> None:
+def write_text(file: Path, text: str) -> None:
+    """Write a text file with its folders; raises `UsageError` where that cannot be."""
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(text, encoding="utf-8", newline="\n")

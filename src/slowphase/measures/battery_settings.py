@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from slowphase.measures.caloric_settings import CaloricSettings
+from slowphase.measures.check_settings import CheckSettings
 from slowphase.measures.gaze_settings import GazeSettings
 from slowphase.measures.positional_settings import PositionalSettings
 
@@ -14,3 +15,4 @@ class BatterySettings:
     caloric: CaloricSettings = field(default_factory=CaloricSettings)
     gaze: GazeSettings = field(default_factory=GazeSettings)
     positional: PositionalSettings = field(default_factory=PositionalSettings)
+    check: CheckSettings = field(default_factory=CheckSettings)

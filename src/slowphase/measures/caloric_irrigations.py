@@ -42,6 +42,11 @@ class Irrigated:
     length_s: float = float("nan")
 
 
+def spoken(place: str) -> str:
+    """A place as the ``of`` of a measure: ``right warm``."""
+    return place.replace("_", " ")
+
+
 def irrigations(results: Sequence[TrialResult], settings: CaloricSettings) -> dict[str, Irrigated]:
     """The irrigation of each place, repeats joined; recorded ones go before typed ones."""
     found: dict[str, Irrigated] = {}
@@ -83,7 +88,7 @@ def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
         return []
     before = named(result, "spontaneous")
     level = (float(before.value or 0.0), float("nan")) if before else UNKNOWN
-    known = [(place, named(result, "response", place)) for place in PLACES]
+    known = [(place, named(result, "response", spoken(place))) for place in PLACES]
     return [
         Irrigated(place, (float(m.value or 0.0), float("nan")), level, (result.id,), why=m.why)
         for place, m in known

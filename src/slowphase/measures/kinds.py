@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.caloric import measure_caloric, no_caloric
 from slowphase.measures.caloric_group import group_calorics
+from slowphase.measures.check import check_group, measure_check, no_check
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.gaze import measure_gaze, no_gaze
@@ -52,10 +53,11 @@ KINDS: Mapping[str, Kind] = {
     "caloric": Kind(no_caloric, measure_caloric),
     "gaze": Kind(no_gaze, measure_gaze),
     "positional": Kind(no_positional, measure_positional),
+    "check": Kind(no_check, of_trial=measure_check),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = (group_calorics, group_gaze, group_positional)
+GROUPS: tuple[Group, ...] = (check_group, group_calorics, group_gaze, group_positional)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

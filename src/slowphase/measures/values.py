@@ -5,7 +5,10 @@ from dataclasses import replace
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.reasons import worst_grade
+from slowphase.measures.audiogram import read_audiogram
 from slowphase.measures.caloric_values import caloric_values
+from slowphase.measures.evoked_potential import read_evoked_potential
+from slowphase.measures.handicap import read_handicap
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank
@@ -17,6 +20,9 @@ TYPED = ("measured_elsewhere",)
 Reader = Callable[[Maker, Mapping[str, object], MeasureSettings], list[Measure]]
 TESTS: Mapping[str, Reader] = {
     "caloric": caloric_values,
+    "evoked_potential": read_evoked_potential,
+    "audiogram": read_audiogram,
+    "handicap": read_handicap,
 }
 
 

@@ -12,6 +12,7 @@ PEAK_DEG_S = 60.0
 STEP_DEG_S = 100.0
 IMPULSE_EVERY_S = 2.5
 PURSUIT_DEG = 15.0
+CHECK_DEG = 10.0
 CALIBRATION_DEG = (0.0, -10.0, 10.0, -10.0, 10.0, 0.0)
 SACCADE_DEG = (10.0, -5.0, 15.0, 0.0, -20.0, -5.0, 10.0, -10.0, 0.0, 20.0, 5.0, -15.0, 5.0, -5.0)
 
@@ -28,6 +29,7 @@ Kind = Literal[
     "impulse",
     "head-shaking",
     "positional",
+    "check",
 ]
 
 
@@ -48,6 +50,7 @@ class TrialPlan:
     ``irrigation_s`` and ``fixation_s`` (from, to) belong to a caloric, ``impulses`` is how many
     head impulses are given. A positional trial reaches ``position`` after ``lead_s``, out of
     ``from_position``; ``sits_up_from`` names the trial of that position.
+    ``eye_fixed_to`` is where the eye of a check is fixed.
     """
 
     id: str
@@ -83,6 +86,7 @@ class TrialPlan:
     position: str = "sitting"
     from_position: str = ""
     sits_up_from: str = ""
+    eye_fixed_to: Literal["head", "room"] = "head"
 
     @property
     def length_s(self) -> float:
@@ -102,7 +106,7 @@ class TrialPlan:
 
     @property
     def _motion_s(self) -> float:
-        if self.kind in ("sinusoid", "pursuit"):
+        if self.kind in ("sinusoid", "pursuit", "check"):
             return self.cycles / self.frequency_hz
         if self.kind == "head-shaking":
             return self.cycles / self.frequency_hz + self.rest_s
@@ -117,7 +121,7 @@ class TrialPlan:
 
 def head_velocity(plan: TrialPlan, time_s: FloatArray) -> FloatArray:
     """Chair velocity in deg/s, positive to the right, shape (n,)."""
-    if plan.kind in ("sinusoid", "head-shaking"):
+    if plan.kind in ("sinusoid", "head-shaking", "check"):
         return plan.delivered * _sinusoid(plan, time_s)
     if plan.kind == "step":
         return plan.delivered * _trapezoid(plan, time_s)
@@ -297,3 +301,23 @@ def standard_protocol() -> tuple[TrialPlan, ...]:
         step("right"),
         step("left"),
     )
+
+
+def check(frequency_hz: float, eye_fixed_to: Literal["head", "room"]) -> TrialPlan:
+    """A check of chair and recorder; an eye in the room is swung by 10 deg to either side."""
+    small = round(2 * float(np.pi) * frequency_hz * CHECK_DEG, 1)
+    return TrialPlan(
+        id=f"check-{eye_fixed_to}-{frequency_hz:g}",
+        kind="check",
+        frequency_hz=frequency_hz,
+        peak_velocity_deg_s=small if eye_fixed_to == "room" else PEAK_DEG_S,
+        cycles=cycles_for(frequency_hz),
+        eye_fixed_to=eye_fixed_to,
+        pause_s=10.0,
+    )
+
+
+def check_protocol() -> tuple[TrialPlan, ...]:
+    """Two motions with an eye that is fixed to the head, three with one in the room."""
+    fixed = (check(frequency, "head") for frequency in (0.04, 0.32))
+    return (*fixed, *(check(frequency, "room") for frequency in (0.16, 0.32, 0.64)))

@@ -8,12 +8,13 @@ from slowphase.physiology.protocol import (
     PRACTICE_FREQUENCIES_HZ,
     STEP_DEG_S,
     TrialPlan,
+    check_protocol,
     full_protocol,
     sinusoid,
     standard_protocol,
 )
 
-PROTOCOLS = {"standard": standard_protocol, "full": full_protocol}
+PROTOCOLS = {"standard": standard_protocol, "full": full_protocol, "check": check_protocol}
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,14 +22,15 @@ class ProtocolChoice:
     """The keys of ``[protocol]``.
 
     ``trials`` is ``standard`` (spontaneous, sinusoids, suppression, steps) or ``full`` (also
-    calibration, saccades, gaze, pursuit, optokinetic, head shaking, impulses and calorics).
+    calibration, saccades, gaze, pursuit, optokinetic, head shaking, impulses and calorics) or
+    ``check`` (chair and recorder with an artificial eye).
     ``frequencies_hz`` are those of the sinusoids in the dark, ``peak_velocity_deg_s`` the peak of
     all sinusoids, ``step_velocity_deg_s`` the speed of the spins, ``light_leak`` the share (0–1)
     by which the
     room is seen in the trials in the dark.
     """
 
-    trials: Literal["standard", "full"] = "standard"
+    trials: Literal["standard", "full", "check"] = "standard"
     frequencies_hz: tuple[float, ...] = PRACTICE_FREQUENCIES_HZ
     peak_velocity_deg_s: float = PEAK_DEG_S
     step_velocity_deg_s: float = STEP_DEG_S
@@ -48,6 +50,8 @@ def _with_frequencies(
     if frequencies_hz == PRACTICE_FREQUENCIES_HZ:
         return plans
     usual = [plan for plan in plans if plan.kind == "sinusoid" and plan.vision == "dark"]
+    if not usual:
+        return plans
     place = plans.index(usual[0])
     rest = [plan for plan in plans if plan not in usual]
     return (*rest[:place], *map(sinusoid, frequencies_hz), *rest[place:])

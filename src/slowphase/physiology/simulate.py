@@ -7,6 +7,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.physiology.alertness import Alertness, Lapse, alert_factor, draw_lapses, lapse_mask
+from slowphase.physiology.artificial_eye import check_trial
 from slowphase.physiology.blink import draw_blinks
 from slowphase.physiology.eye_states import (
     drifting,
@@ -58,6 +59,7 @@ TRIALS: dict[str, Callable[[Person, TrialPlan, Moment], Movement]] = {
     "head-shaking": head_shaking_trial,
     "impulse": impulse_trial,
     "positional": positional_trial,
+    "check": check_trial,
 }
 SETTLED_DEG = 0.02  # what may be left of the after-movement of a saccade
 
@@ -133,7 +135,8 @@ def simulate_trial(
 ) -> SimulatedTrial:
     """One trial that begins ``session_time_s`` after the session did."""
     lapses = draw_lapses(person.alertness, plan.length_s, rng)
-    blinks = draw_blinks(person.blinking, plan.length_s - plan.recorded_from_s, rng)
+    blinking = replace(person.blinking, per_min=0.0) if plan.kind == "check" else person.blinking
+    blinks = draw_blinks(blinking, plan.length_s - plan.recorded_from_s, rng)
     moment = Moment(session_time_s, lapses, rng)
     movement = TRIALS.get(plan.kind, chair_trial)(person, plan, moment)
     first = int(plan.recorded_from_s * GRID_HZ)

@@ -9,6 +9,7 @@ from importlib.resources import files
 from math import isfinite
 from typing import Any
 
+NO_RESPONSE = "no response"  # in place of a level, where the loudest tone was not heard
 _TYPE_WORDS = {
     "text": "a text in quotes",
     "number": "a number",
@@ -16,6 +17,7 @@ _TYPE_WORDS = {
     "flag": "true or false",
     "numbers": "a list of numbers",
     "interval": "two rising numbers such as [60, 70]",
+    "levels": 'a table of Hz to dB such as { 500 = 15, 4000 = 70, 8000 = "no response" }',
     "any": "a value",
 }
 
@@ -58,7 +60,8 @@ class KeyTable:
 @cache
 def key_tables() -> dict[str, KeyTable]:
     """The tables ``top``, ``patient``, ``session`` and ``trial``."""
-    return {name: KeyTable(_keys(table)) for name, table in _file().items() if name != "kind"}
+    kinds = ("kind", "values")
+    return {name: KeyTable(_keys(table)) for name, table in _file().items() if name not in kinds}
 
 
 @cache
@@ -69,6 +72,13 @@ def kind_tables() -> dict[str, KeyTable]:
         kind: KeyTable(_keys(entry.get("keys", {})), bool(entry.get("open", False)))
         for kind, entry in kinds.items()
     }
+
+
+@cache
+def values_tables() -> dict[str, KeyTable]:
+    """The keys of each test whose values can be typed in."""
+    tests: dict[str, dict[str, Any]] = _file()["values"]
+    return {test: KeyTable(_keys(entry["keys"])) for test, entry in tests.items()}
 
 
 def value_fits(key: Key, value: object) -> bool:
@@ -111,6 +121,23 @@ def _interval_fits(key: Key, value: object) -> bool:
     )
 
 
+def _levels_fit(_key: Key, value: object) -> bool:
+    return (
+        isinstance(value, Mapping)
+        and bool(value)
+        and all(_is_frequency(name) for name in value)
+        and all(level == NO_RESPONSE or _is_level(level) for level in value.values())
+    )
+
+
+def _is_frequency(name: object) -> bool:
+    return isinstance(name, str) and name.isascii() and name.isdigit() and 20 <= int(name) <= 20000
+
+
+def _is_level(value: object) -> bool:
+    return isinstance(value, int | float) and is_number(value) and -20 <= value <= 140
+
+
 _CHECKS: dict[str, Callable[[Key, object], bool]] = {
     "text": _text_fits,
     "number": _number_fits,
@@ -118,6 +145,7 @@ _CHECKS: dict[str, Callable[[Key, object], bool]] = {
     "flag": lambda _key, value: isinstance(value, bool),
     "numbers": _numbers_fit,
     "interval": _interval_fits,
+    "levels": _levels_fit,
     "any": lambda _key, _value: True,
 }
 

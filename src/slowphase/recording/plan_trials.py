@@ -8,7 +8,7 @@ from pathlib import Path
 from slowphase.foundation.problem import Problem
 from slowphase.recording.check_keys import Checked, Place, check_table, missing_key
 from slowphase.recording.columns import Column, MapPlace, parse_columns
-from slowphase.recording.keys import Key, KeyTable, key_tables, kind_tables
+from slowphase.recording.keys import Key, KeyTable, key_tables, kind_tables, values_tables
 from slowphase.recording.plan import TrialPlan
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
@@ -89,12 +89,24 @@ def _check_trial(table: Mapping[str, object], place: Place) -> tuple[str, Checke
         )
         problem = () if "kind" in checked.missing else (_unknown_kind(kind, place),)
         return "other", Checked(checked.values, (*checked.problems, *problem), ("kind",))
+    if kind == "values" and "test" in table:
+        return kind, _check_values(table, place)
     own = kind_tables()[kind]
     guarded = () if kind in _FREE_KINDS else tuple(shared.keys)
     known = KeyTable({**shared.keys, **own.keys}, own.open, guarded)
     if table.get("outcome") == "not done":
         known = _nothing_required(known)
     return kind, check_table(table, known, place)
+
+
+def _check_values(table: Mapping[str, object], place: Place) -> Checked:
+    """Typed values: the keys of their test, and no others."""
+    shared, test = key_tables()["trial"].keys, Key("test", "text", words=tuple(values_tables()))
+    own = values_tables().get(str(table["test"]), KeyTable({}, open=True))
+    known = KeyTable({**shared, "test": test, **own.keys}, own.open)
+    if table.get("outcome") == "not done":
+        known = _nothing_required(known)
+    return check_table(table, known, place)
 
 
 def _nothing_required(known: KeyTable) -> KeyTable:

@@ -21,6 +21,7 @@ KINDS = (
     "optokinetic",
     "positional",
     "head-shaking",
+    "check",
     "other",
     "values",
 )

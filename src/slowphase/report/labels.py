@@ -38,15 +38,19 @@ def word(group: str, code: str) -> str:
 
 def measure_label(measure: Measure) -> str:
     """A measure's name with plane or response and, in letters, the side that it excites."""
-    table = _table()["measure"]
-    own = table.get(f"{measure.name}/{measure.definition}")
-    entry = own or table.get(measure.name, {})
-    parts = [entry.get("label", measure.name.replace("_", " "))]
+    parts = [measure_name(measure.name, measure.definition)]
     if measure.of:
         parts.append(word("of", measure.of))
     if measure.exciting and "exciting" not in parts[0]:
         parts.append(f"exciting {LETTERS[measure.exciting]}")
     return ", ".join(parts)
+
+
+def measure_name(name: str, definition: str | None = None) -> str:
+    """The words for a name alone, or for what it means under a definition of its own."""
+    table = _table()["measure"]
+    entry = table.get(f"{name}/{definition}") or table.get(name, {})
+    return str(entry.get("label", name.replace("_", " ")))
 
 
 def about_recording(measure: Measure) -> bool:
@@ -66,13 +70,16 @@ def stimulus_text(trial: TrialResult) -> str:
         ("ear", "ear"),
         ("temperature_c", "°C"),
         ("medium", ""),
+        ("test", ""),
+        ("response", ""),
+        ("scale", ""),
     )
     parts = [_key_text(trial.stimulus[key], unit) for key, unit in keys if key in trial.stimulus]
     return ", ".join([*parts, *([trial.vision] if trial.vision else [])])
 
 
 def _key_text(value: object, unit: str) -> str:
-    shown = f"{value:g}" if isinstance(value, int | float) else str(value)
+    shown = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ")
     return f"{shown} {unit}".strip()
 
 

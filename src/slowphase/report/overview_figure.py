@@ -1,4 +1,4 @@
-"""Function across frequency: right and left apart, then gain and phase of the whole response.
+"""Function across frequency: left and right apart with the whole between, then gain and phase.
 
 One logarithmic axis from slow (calorics) to fast (head impulses); the regions of tests that the
 session does not hold are marked as such, so that the eye sees what is not known.
@@ -15,13 +15,14 @@ from slowphase.report.drawing import (
     BAND,
     BAND_CORE,
     FAINT,
-    GRID,
     INK,
     SLOW,
     drawing_style,
     new_figure,
     to_svg,
 )
+from slowphase.report.frequency_axis import HIGHEST_HZ, NAMES, frequency_axis
+from slowphase.report.function_panel import draw_function, top_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,15 +31,12 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.foundation.arrays import FloatArray
-    from slowphase.measures.measure import Measure
+    from slowphase.measures.measure import Measure, Side
+    from slowphase.reading.function import FunctionPoint
     from slowphase.reference.placement import Placement
 
-LOWEST_HZ, HIGHEST_HZ = 0.002, 7.0
-CALORIC_HZ, IMPULSE_HZ = (0.002, 0.0048), (1.8, 7.0)
-NOT_ALWAYS = ((CALORIC_HZ, "calorics"), (IMPULSE_HZ, "impulses"))
 LABEL_RATIO = 2.5
 QUARTILE = 0.6745 / 1.96
-Absent = tuple[tuple[tuple[float, float], str], ...]  # where on the axis, and which test
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,25 +49,34 @@ class Point:
 
 
 def overview_figure(analysis: Analysis) -> str | None:
-    """The overview as inline SVG; None when no sinusoid in the dark was measured."""
-    gains = list(points(analysis, "gain"))
-    if not gains:
+    """The overview as inline SVG; None when the session holds no test of function."""
+    gains, shares = list(points(analysis, "gain")), analysis.function
+    if not gains and not shares:
         return None
     with drawing_style("overview"):
-        figure = new_figure(10.0, 5.6)
-        axes = figure.subplots(2, 2)
-        halves = {side: list(points(analysis, f"gain_{side}")) for side in ("left", "right")}
-        top = _gain_top([*gains, *halves["left"], *halves["right"]])
-        absent = absent_from(analysis)
-        for panel, side, letter in zip(axes[0], ("left", "right"), "LR", strict=True):
-            _draw_gain(panel, halves[side], [], top, light=True, absent=absent)
-            panel.set_title(f"{letter}   gain, exciting {side}", fontweight="bold")
-        _draw_gain(axes[1][0], gains, gains, top, light=False, absent=absent)
-        axes[1][0].set_title("gain, whole response")
-        _draw_phase(axes[1][1], list(points(analysis, "phase")), absent)
-        for panel in axes[1]:
+        figure = new_figure(10.0, 5.8)
+        grid = figure.add_gridspec(2, 6)
+        _draw_shares([figure.add_subplot(grid[0, 2 * i : 2 * i + 2]) for i in range(3)], shares)
+        below = [figure.add_subplot(grid[1, 3 * i : 3 * i + 3]) for i in range(2)]
+        _draw_gain(below[0], gains)
+        below[0].set_title("gain, whole response")
+        _draw_phase(below[1], list(points(analysis, "phase")))
+        for panel in below:
             panel.set_xlabel("frequency (Hz)")
         return to_svg(figure, overview_label(analysis))
+
+
+def _draw_shares(axes: list[Axes], shown: tuple[FunctionPoint, ...]) -> None:
+    """Left, both together, right: shares of the lowest that counts as healthy."""
+    sides: tuple[tuple[Side | None, str], ...] = (
+        ("left", "L"),
+        (None, "whole response"),
+        ("right", "R"),
+    )
+    for panel, (side, title) in zip(axes, sides, strict=True):
+        draw_function(panel, (p for p in shown if p.side == side), top_of(shown), apart=bool(side))
+        panel.set_title(title, fontweight="bold" if side else "normal")
+    axes[0].set_ylabel("share of the lowest\nthat counts as healthy")
 
 
 def overview_label(analysis: Analysis) -> str:
@@ -79,21 +86,9 @@ def overview_label(analysis: Analysis) -> str:
         for point in points(analysis, "gain")
         if point.measure.value is not None
     ]
-    return (
-        "Function across frequency. Gain of sinusoidal rotation in the dark: "
-        + ", ".join(said)
-        + "".join(f". No {_WORDS[name]} in this session" for _, name in absent_from(analysis))
-        + "."
-    )
-
-
-_WORDS = {"calorics": "calorics", "impulses": "head impulses"}
-
-
-def absent_from(analysis: Analysis) -> Absent:
-    """The tests on this axis that a session does not hold. Calorics have no gain to be drawn."""
-    held = {"calorics"} if any(group.kind == "caloric" for group in analysis.groups) else set()
-    return tuple(entry for entry in NOT_ALWAYS if entry[1] not in held)
+    missing = [NAMES[test] for test in NAMES if all(p.test != test for p in analysis.function)]
+    lacking = f" No {' and no '.join(missing)} in this session." if missing else ""
+    return f"Function across frequency. Gain of sinusoids in the dark: {', '.join(said)}.{lacking}"
 
 
 def points(analysis: Analysis, name: str) -> Iterator[Point]:
@@ -116,47 +111,26 @@ def points(analysis: Analysis, name: str) -> Iterator[Point]:
     return iter(sorted(found, key=lambda point: point.frequency_hz))
 
 
-def _gain_top(shown: list[Point]) -> float:
-    values = [p.measure.value for p in shown if p.measure.value is not None]
+def _draw_gain(axes: Axes, shown: list[Point]) -> None:
+    frequency_axis(axes, {})
+    values = [p.measure.high or p.measure.value or 0.0 for p in shown]
     uppers = [p.placement.upper for p in shown if p.placement and p.placement.upper]
-    return max(1.05, *(1.1 * v for v in [*values, *uppers]))
+    axes.set_ylim(0.0, max(1.05, *(1.1 * v for v in [*values, *uppers])) if shown else 1.05)
+    _bands(axes, shown)
+    _mark(axes, shown)
 
 
-def _draw_gain(
-    axes: Axes, shown: list[Point], reference: list[Point], top: float, *, light: bool,
-    absent: Absent,
-) -> None:  # fmt: skip
-    _frequency_axis(axes, absent)
-    axes.set_ylim(0.0, top)
-    _bands(axes, reference)
-    _mark(axes, shown, FAINT if light else SLOW, light=light)
-
-
-def _draw_phase(axes: Axes, shown: list[Point], absent: Absent) -> None:
-    _frequency_axis(axes, absent)
+def _draw_phase(axes: Axes, shown: list[Point]) -> None:
+    frequency_axis(axes, {})
     values = [v for p in shown for v in (p.measure.low, p.measure.high) if v is not None]
     axes.set_ylim(min([-15.0, *values]) - 5, max([60.0, *values]) + 10)
     axes.axhline(0.0, color=FAINT, lw=0.6)
     _bands(axes, shown)
-    _mark(axes, shown, SLOW, light=False)
+    _mark(axes, shown)
     if not shown:
         axes.text(0.5, 0.7, "no response: no phase", transform=axes.transAxes,
                   ha="center", va="center", color=INK)  # fmt: skip
     axes.set_title("phase, whole response (deg, lead positive)")
-
-
-def _frequency_axis(axes: Axes, absent: Absent) -> None:
-    """The axis; what the session does not hold is hatched and says so."""
-    axes.set_xscale("log")
-    axes.set_xlim(LOWEST_HZ, HIGHEST_HZ)
-    ticks = [0.003, 0.01, 0.04, 0.16, 0.64, 3]
-    axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
-    axes.set_xticks([], minor=True)
-    for (low, high), name in absent:
-        axes.axvspan(low, high, facecolor="none", edgecolor=GRID, hatch="////", lw=0)
-        axes.text(np.sqrt(low * high), 0.5, f"{name}: not in this session", rotation=90,
-                  transform=axes.get_xaxis_transform(), ha="center", va="center",
-                  color=FAINT, fontsize=7.5)  # fmt: skip
 
 
 def _bands(axes: Axes, reference: list[Point]) -> None:
@@ -209,16 +183,16 @@ def _percentiles(
         axes.text(x[1] * 1.03, value, name, fontsize=6.5, color=FAINT, va="center")
 
 
-def _mark(axes: Axes, shown: list[Point], colour: str, *, light: bool) -> None:
+def _mark(axes: Axes, shown: list[Point]) -> None:
     x = [p.frequency_hz for p in shown]
     y = [p.measure.value for p in shown if p.measure.value is not None]
-    axes.plot(x, y, color=colour, lw=0.6, alpha=0.6)
-    axes.plot(x, y, color=colour, lw=0, marker="_", ms=9, mew=1.2 if light else 2.2)
+    axes.plot(x, y, color=SLOW, lw=0.6, alpha=0.6)
+    axes.plot(x, y, color=SLOW, lw=0, marker="_", ms=9, mew=2.2)
     for point in shown:
         measure = point.measure
         if measure.low is not None and measure.high is not None:
-            axes.vlines(point.frequency_hz, measure.low, measure.high, color=colour,
-                        lw=1.2 if light else 2.0)  # fmt: skip
+            axes.vlines(point.frequency_hz, measure.low, measure.high, color=SLOW,
+                        lw=2.0)  # fmt: skip
         if measure.grade == "caution":
             axes.annotate("caution", (point.frequency_hz, measure.high or measure.value or 0.0),
                           xytext=(0, 3), textcoords="offset points", ha="center", fontsize=6.5,

@@ -12,9 +12,11 @@ from slowphase.reading.cautions import (
     session_cautions,
     standing_cautions,
 )
+from slowphase.reading.parting_ways import parting_ways
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.drawing import inline
+from slowphase.report.function_panel import function_rows
 from slowphase.report.kind_figures import CAPTIONS, GROUP_CAPTIONS, GROUP_FIGURES, kind_figure
 from slowphase.report.labels import (
     about_recording,
@@ -85,6 +87,8 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "session_cautions": session_cautions(analysis.conditions),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
         "overview": inline(overview_figure(analysis)),
+        "parts_ways": parting_ways(analysis.function),
+        "function": list(function_rows(analysis.function)),
         "steps": inline(step_figure(analysis)),
         "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
         "pairs": [_pair(pair, analysis) for pair in analysis.pairs],

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from slowphase.eye.trace import USED
-from slowphase.reading.cautions import kind_cautions, session_cautions, standing_cautions
-from slowphase.reading.words import interval, number, people_words, place_words, reason_text
+from slowphase.reading.cautions import session_cautions, standing_cautions
+from slowphase.reading.words import number, people_words, place_words, reason_text
+from slowphase.report.battery_terminal import battery_groups, battery_trials
 from slowphase.report.folding import cycle_phase, folded_medians
 from slowphase.report.labels import (
     LETTERS,
@@ -17,23 +18,22 @@ from slowphase.report.labels import (
     interval_text,
     measure_label,
     patient_text,
-    stimulus_text,
     value_text,
     word,
 )
 from slowphase.report.overview_figure import points
 from slowphase.report.sparks import interval_bar, medians, sparkline
+from slowphase.report.terminal_parts import cell, heading, plain, star, table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from rich.console import RenderableType
-    from rich.table import Table
 
     from slowphase.analysis.result import Analysis
     from slowphase.foundation.arrays import FloatArray
     from slowphase.measures.measure import Measure
-    from slowphase.measures.result import GroupResult, PairResult, TrialResult
+    from slowphase.measures.result import PairResult, TrialResult
     from slowphase.reading.statement import Statement
     from slowphase.report.overview_figure import Point
 
@@ -61,26 +61,11 @@ def terminal_view(analysis: Analysis) -> RenderableType:
         *_sinusoids(analysis),
         *_steps(analysis),
         *_pairs(analysis.pairs),
-        *_groups(analysis.groups),
-        *_others(analysis),
+        *battery_groups(analysis.groups),
+        *battery_trials(t for t in analysis.trials if t.kind not in SHOWN_APART),
         *_reasons(analysis),
         *_foot(analysis),
     )
-
-
-def heading(text: str) -> RenderableType:
-    """A line of bold text after an empty one."""
-    from rich.text import Text
-
-    return Text(f"\n{text}", style="bold")
-
-
-def plain(text: str, indent: int = 0, style: str = "") -> RenderableType:
-    """Text that folds within the screen, indented."""
-    from rich.padding import Padding
-    from rich.text import Text
-
-    return Padding(Text(text, style=style), (0, 0, 0, indent), expand=False)
 
 
 def _head(analysis: Analysis) -> Iterator[RenderableType]:
@@ -123,36 +108,9 @@ def _statements(statements: tuple[Statement, ...]) -> Iterator[RenderableType]:
             yield plain(f"Caution: {caution}", indent=2, style="dim")
 
 
-def table(columns: tuple[str, ...], rows: list[list[str]], *, left: int) -> Table:
-    """A plain table; the first ``left`` columns are text that may fold, the others numbers."""
-    from rich.table import Table
-
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="underline")
-    for index, name in enumerate(columns):
-        table.add_column(name, justify="left" if index < left else "right", overflow="fold")
-    for row in rows:
-        table.add_row(*row)
-    return table
-
-
 def _find(part: TrialResult, name: str, of: str | None = None) -> Measure | None:
     found = (m for m in part.measures if m.name == name and of in (None, m.of))
     return next(found, None)
-
-
-def _cell(measure: Measure | None) -> str:
-    """Value and interval without the unit; ``*`` marks a number that is not sound."""
-    if measure is None or measure.value is None:
-        return "–"
-    if measure.grade == "unusable":
-        return f"{number(measure.value, measure.unit)}*"
-    spread = interval(measure.low, measure.high, measure.unit)
-    value = number(measure.value, measure.unit)
-    return (f"{value} ({spread})" if spread else value) + _star(measure)
-
-
-def _star(measure: Measure) -> str:
-    return "" if measure.grade == "sound" or measure.value is None else "*"
 
 
 def _usable(trial: TrialResult) -> str:
@@ -255,9 +213,9 @@ def _spontaneous(analysis: Analysis) -> Iterator[RenderableType]:
         [
             trial.id,
             trial.vision or "–",
-            _cell(_find(trial, "velocity", "horizontal")),
-            _cell(_find(trial, "velocity", "vertical")),
-            _cell(_find(trial, "beats_per_min")),
+            cell(_find(trial, "velocity", "horizontal")),
+            cell(_find(trial, "velocity", "vertical")),
+            cell(_find(trial, "beats_per_min")),
         ]
         for trial in trials
     ]
@@ -272,7 +230,7 @@ def _sinusoids(analysis: Analysis) -> Iterator[RenderableType]:
     rows = [
         [
             _seen(trial),
-            *(_cell(_find(trial, name)) for name in ("gain", "phase", "bias")),
+            *(cell(_find(trial, name)) for name in ("gain", "phase", "bias")),
         ]
         for trial in trials
     ]
@@ -286,7 +244,7 @@ def _halves(trials: list[TrialResult]) -> Iterator[RenderableType]:
     if not measured:
         return
     yield heading("By exciting direction (asymmetry in %, bias left in, right positive)")
-    rows = [[_seen(trial), *(_cell(_find(trial, name)) for name in names)] for trial in measured]
+    rows = [[_seen(trial), *(cell(_find(trial, name)) for name in names)] for trial in measured]
     yield table(("trial", "half gain R", "half gain L", "asymmetry"), rows, left=1)
 
 
@@ -308,7 +266,7 @@ def _step_row(trial: TrialResult, of: str) -> list[str]:
     gain = _find(trial, "gain", of)
     side = gain.exciting if gain else None
     names = ("time_constant", "time_constant_raw")
-    cells = [_cell(gain), *(_cell(_find(trial, name, of)) for name in names)]
+    cells = [cell(gain), *(cell(_find(trial, name, of)) for name in names)]
     return [trial.id, LETTERS[side] if side else "–", of, *cells]
 
 
@@ -321,33 +279,12 @@ def _pairs(pairs: Iterable[PairResult]) -> Iterator[RenderableType]:
         [
             f"{pair.dark} ~ {pair.fixation}",
             measure_label(measure),
-            value_text(measure) + _star(measure),
+            value_text(measure) + star(measure),
             interval_text(measure),
         ]
         for pair, measure in rows
     ]
     yield table(("pair", "measure", "value", "95 %"), cells, left=2)
-
-
-def _groups(groups: Iterable[GroupResult]) -> Iterator[RenderableType]:
-    for group in groups:
-        yield heading(f"{word('group', group.kind)} ({', '.join(group.trials)})")
-        for text in kind_cautions(group.kind):
-            yield plain(text, style="dim")
-        rows = [[measure_label(m), value_text(m) + _star(m), interval_text(m)]
-                for m in group.measures]  # fmt: skip
-        yield table(("measure", "value", "95 %"), rows, left=1)
-
-
-def _others(analysis: Analysis) -> Iterator[RenderableType]:
-    """Trials of kinds without a table of their own: named, with what was measured, if anything."""
-    trials = [trial for trial in analysis.trials if trial.kind not in SHOWN_APART]
-    if trials:
-        yield heading("Other trials")
-    for trial in trials:
-        measured = [f"{measure_label(m)} {value_text(m)}" for m in trial.measures]
-        told = "; ".join(measured) or "not measured"
-        yield plain(f"{trial.id}: {word('kind', trial.kind)}, {stimulus_text(trial)}: {told}")
 
 
 def _reasons(analysis: Analysis) -> Iterator[RenderableType]:

@@ -23,7 +23,8 @@ from slowphase.report.reflex.words import (
     rows,
     ruled_out,
 )
-from slowphase.report.terminal import HEAD_CAUTIONS, heading, plain, table
+from slowphase.report.terminal import HEAD_CAUTIONS
+from slowphase.report.terminal_parts import heading, plain, table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -1,0 +1,110 @@
+"""The clinic's file of checks: one row for each measure of each check, with its date."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+from typing import TYPE_CHECKING
+
+from slowphase.cli.writing import write_text
+from slowphase.foundation.errors import UsageError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.measures.measure import Measure
+
+FIELDS = ("date", "recorder", "measure", "value", "low", "high", "unit", "grade", "input_digest")
+DELAY = "check/delay"
+Row = dict[str, str]
+
+
+def keep(analysis: Analysis, file: Path) -> list[str]:
+    """Add a check to the clinic's file; returns what changed since the last one, in lines.
+
+    The same recordings are kept once. Raises `UsageError` where the session has no check or no
+    date, and where the file is of another kind.
+    """
+    if not any(trial.kind == "check" for trial in analysis.trials):
+        raise UsageError('the session has no trial of kind "check": there is nothing to keep')
+    if analysis.date is None:
+        raise UsageError("the session has no date: a check is kept with its date")
+    rows = kept(file)
+    if any(row["input_digest"] == analysis.provenance.input_digest for row in rows):
+        return [f"{file}: these recordings are kept already"]
+    new = [_row(measure, analysis) for measure in analysis.measures()]
+    beside = file.with_name(file.name + ".new")
+    write_text(beside, _text([*rows, *new]))
+    beside.replace(file)  # the old file is there until the new one is whole
+    return [f"kept in {file}", *changes(rows, new)]
+
+
+def kept(file: Path) -> list[Row]:
+    """Every row of the clinic's file; none where there is no file yet."""
+    if not file.exists():
+        return []
+    try:
+        text = file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise UsageError(f"{file} cannot be read as a file of checks: {error}") from error
+    reader = csv.DictReader(io.StringIO(text))
+    if tuple(reader.fieldnames or ()) != FIELDS:
+        raise UsageError(
+            f"{file} is no file of checks: its first line is {text[:60].splitlines()[:1]}, "
+            f"expected {','.join(FIELDS)}"
+        )
+    return list(reader)
+
+
+def changes(earlier: list[Row], new: list[Row]) -> list[str]:
+    """Measures whose interval no longer overlaps that of the last check before."""
+    last = {row["measure"]: row for row in earlier}
+    found = []
+    for row in new:
+        before = last.get(row["measure"])
+        if before and _apart(before, row):
+            found.append(
+                f"{row['measure']}: {row['value']} {row['unit']}, was {before['value']} on "
+                f"{before['date']}"
+            )
+    return found
+
+
+def delay_s(file: Path, day: date | None) -> float:
+    """The delay (s) of the last check up to a day; raises `UsageError` where there is none."""
+    known = [row for row in kept(file) if row["measure"] == DELAY and row["value"]]
+    before = [row for row in known if day is None or row["date"] <= day.isoformat()]
+    if not before:
+        until = "" if day is None else f" up to {day.isoformat()}"
+        raise UsageError(
+            f"{file} holds no delay{until}: keep a check with an eye that is fixed in the room"
+        )
+    return 1e-3 * float(max(before, key=lambda row: row["date"])["value"])
+
+
+def _row(measure: Measure, analysis: Analysis) -> Row:
+    values = (measure.value, measure.low, measure.high)
+    numbers = ["" if value is None else f"{value:.6g}" for value in values]
+    day = analysis.date.isoformat() if analysis.date else ""
+    recorder = str(analysis.conditions.get("recorder", ""))
+    cells = (day, recorder, measure.id, *numbers, measure.unit, measure.grade,
+             analysis.provenance.input_digest)  # fmt: skip
+    return dict(zip(FIELDS, cells, strict=True))
+
+
+def _apart(one: Row, other: Row) -> bool:
+    ends = [row[end] for row in (one, other) for end in ("low", "high")]
+    if not all(ends):
+        return False
+    low, high, other_low, other_high = map(float, ends)
+    return high < other_low or other_high < low
+
+
+def _text(rows: list[Row]) -> str:
+    buffer = io.StringIO()
+    writer = csv.DictWriter(buffer, FIELDS, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return buffer.getvalue()

@@ -1,0 +1,185 @@
+"""What function is left at which frequency on each side: every test as a share of one yardstick.
+
+    share = value / the lowest that still counts as healthy
+
+so that 1 means the same in every test: below it is less than the healthy have. For the chair it is
+the gain of the healthy model (``fit/healthy.toml``, lower ends) at this frequency or step: one
+yardstick for all frequencies, because published sets differ from one another by up to a factor of
+two, and would make a step where one of them ends. Calorics and impulses have theirs in
+``function.toml``. A chair value by exciting direction is never the function of one labyrinth.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from slowphase.fit.healthy import healthy_model
+from slowphase.foundation.reasons import Grade
+from slowphase.measures.measure import Measure, Side
+from slowphase.measures.prepare import number
+from slowphase.measures.repeats import firsts
+from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.step_response import response_alone
+from slowphase.measures.step_shape import NO_MISFIT
+from slowphase.physiology.storage import effective
+from slowphase.physiology.transfer import frequency_response
+
+HALVES: Mapping[str, Side | None] = {"gain": None, "gain_right": "right", "gain_left": "left"}
+SIDES: tuple[Side, Side] = ("right", "left")
+
+
+@dataclass(frozen=True, slots=True)
+class Lowest:
+    """The lowest that still counts as healthy, and who says so; ``mark`` as in the sets."""
+
+    value: float
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class FunctionPoint:
+    """One measure on the axis of frequency, as a share of the lowest that counts as healthy.
+
+    ``side`` is the ear or the side of the impulse, or the direction that a chair value excites
+    (then ``exciting`` is true); None for a whole response. ``low`` and ``high`` are the 95 %
+    interval of the share, None where the value has none.
+    """
+
+    test: str
+    frequency_hz: float
+    side: Side | None
+    exciting: bool
+    measure: str
+    value: float
+    unit: str
+    share: float
+    low: float | None
+    high: float | None
+    lowest: Lowest
+    grade: Grade
+
+
+def function_points(
+    trials: tuple[TrialResult, ...], groups: tuple[GroupResult, ...]
+) -> tuple[FunctionPoint, ...]:
+    """Every point that the session has, from slow to fast.
+
+    Unusable measures have no point. Repeats take part through the trial that they repeat.
+    """
+    dark = [trial for trial in firsts(trials) if trial.vision in (None, "dark")]
+    found = [
+        *(p for trial in dark if trial.kind == "sinusoid" for p in of_sinusoid(trial)),
+        *(p for trial in dark if trial.kind == "step" for p in of_step(trial)),
+        *(p for group in groups for p in of_group(group)),
+    ]
+    return tuple(sorted(found, key=lambda point: point.frequency_hz))
+
+
+def of_sinusoid(trial: TrialResult) -> Iterator[FunctionPoint]:
+    """The whole gain and both half gains of a sinusoid in the dark."""
+    frequency = number(trial.stimulus, "frequency_hz")
+    known = [m for m in trial.measures if m.name in HALVES and usable(m)]
+    if known and frequency > 0.0:
+        lowest = model_lowest(frequency)
+        for measure in known:
+            side = HALVES[measure.name]
+            yield point("sinusoid", frequency, side, measure, lowest, exciting=side is not None)
+
+
+def of_step(trial: TrialResult) -> Iterator[FunctionPoint]:
+    """The gain of each response to a change of velocity."""
+    changes = {change.of: change for change in trial.carried.changes} if trial.carried else {}
+    parameter = healthy_model()
+    for measure in trial.measures:
+        change = changes.get(str(measure.of))
+        if measure.name == "gain" and usable(measure) and change is not None:
+            alone = response_alone(
+                change,
+                parameter["gain_right"].low,
+                parameter["decay_right"].low,
+                parameter["adaptation"].value,
+                NO_MISFIT,
+            )
+            lowest = Lowest(alone.gain, model_source(), "computed")
+            place = float(table()["step"]["frequency_hz"])
+            yield point("step", place, measure.exciting, measure, lowest, exciting=True)
+
+
+def of_group(group: GroupResult) -> Iterator[FunctionPoint]:
+    """Calorics by ear and impulses by side."""
+    name = {"caloric": "total", "impulse": "gain"}.get(group.kind)
+    entry = table().get(group.kind)
+    if name is None or entry is None:
+        return
+    lowest = Lowest(entry["lowest"], entry["source"], entry["mark"])
+    for measure in group.measures:
+        side = side_of(measure)
+        if measure.name == name and side is not None and usable(measure):
+            yield point(group.kind, entry["frequency_hz"], side, measure, lowest, exciting=False)
+
+
+def side_of(measure: Measure) -> Side | None:
+    """The side in ``right ear`` or ``right lateral``; vertical canals have no place here."""
+    side, _, part = (measure.of or "").partition(" ")
+    matching = (known for known in SIDES if known == side and part in ("", "ear", "lateral"))
+    return next(matching, None)
+
+
+def usable(measure: Measure) -> bool:
+    """Whether a measure may stand in a picture of function."""
+    return measure.value is not None and measure.grade != "unusable"
+
+
+def point(
+    test: str,
+    frequency_hz: float,
+    side: Side | None,
+    measure: Measure,
+    lowest: Lowest,
+    *,
+    exciting: bool,
+) -> FunctionPoint:
+    """A measure with its value, as a share of the lowest that counts as healthy."""
+    value = measure.value or 0.0
+    ends = (measure.low, measure.high)
+    low, high = (None if end is None else end / lowest.value for end in ends)
+    return FunctionPoint(
+        test=test,
+        frequency_hz=frequency_hz,
+        side=side,
+        exciting=exciting,
+        measure=measure.id,
+        value=value,
+        unit=measure.unit,
+        share=value / lowest.value,
+        low=low,
+        high=high,
+        lowest=lowest,
+        grade=measure.grade,
+    )
+
+
+def model_lowest(frequency_hz: float) -> Lowest:
+    """The gain of the healthy model at its lower ends, at one frequency."""
+    model = healthy_model()
+    filter_ = effective(model["decay_right"].low, model["adaptation"].value)
+    share = abs(complex(frequency_response(filter_, np.array([frequency_hz]))[0]))
+    return Lowest(model["gain_right"].low * share, model_source(), "computed")
+
+
+def model_source() -> str:
+    """What the lower end of the healthy model rests on."""
+    model = healthy_model()
+    return f"healthy model: {model['gain_right'].source}; decay {model['decay_right'].source}"
+
+
+@cache
+def table() -> dict[str, dict[str, Any]]:
+    """Where each test stands on the axis, and the lowest that counts as healthy in it."""
+    return tomllib.loads((files(__package__) / "function.toml").read_text(encoding="utf-8"))

@@ -1,0 +1,74 @@
+"""Where function at low and at high frequencies parts ways, said in sentences."""
+
+from collections.abc import Iterator
+
+from slowphase.measures.measure import Side
+from slowphase.reading.function import SIDES, FunctionPoint
+
+LETTERS = {"right": "R", "left": "L"}
+SLOW_HZ, FAST_HZ = 0.03, 0.3  # ends of the chair's range: common practice
+CHAIR_RATIO = 1.5
+WAYS = {
+    ("below", "within"): "is weak at low frequencies ({slow}) and kept at high ones ({fast})",
+    ("within", "below"): "is kept at low frequencies ({slow}) and weak at high ones ({fast})",
+}
+
+
+def parting_ways(points: tuple[FunctionPoint, ...]) -> tuple[str, ...]:
+    """One sentence for each side, and for the chair, where one end is weak and the other is not.
+
+    An end is weak where its whole interval is below the lowest that counts as healthy, and kept
+    where its whole interval is not; a value without an interval counts as it is.
+    """
+    return (*(said for side in SIDES for said in by_side(points, side)), *by_chair(points))
+
+
+def by_side(points: tuple[FunctionPoint, ...], side: Side) -> Iterator[str]:
+    """Calorics of an ear against impulses to its side."""
+    own = {p.test: p for p in points if p.side == side and not p.exciting}
+    if "caloric" not in own or "impulse" not in own:
+        return
+    slow, fast = own["caloric"], own["impulse"]
+    said = sentence(
+        (slow, f"calorics, {share_text(slow)} of the lowest healthy total"),
+        (fast, f"impulses, {share_text(fast)} of the lowest healthy gain"),
+    )
+    if said:
+        yield f"{LETTERS[side]}: function {said}."
+
+
+def by_chair(points: tuple[FunctionPoint, ...]) -> Iterator[str]:
+    """The slow sinusoids against the fast ones, whole responses.
+
+    Published sets of healthy people differ by up to a factor of two at the lowest frequencies: the
+    most favourable slow one counts, and both ends must differ by `CHAIR_RATIO`.
+    """
+    whole = [p for p in points if p.test == "sinusoid" and p.side is None]
+    slow = [p for p in whole if p.frequency_hz <= SLOW_HZ]
+    fast = [p for p in whole if p.frequency_hz >= FAST_HZ]
+    if not slow or not fast:
+        return
+    ends = max(slow, key=lambda p: p.share), max(fast, key=lambda p: p.share)
+    named = [(p, f"{p.frequency_hz:g} Hz, {share_text(p)} of the lowest healthy") for p in ends]
+    shares = sorted(p.share for p in ends)
+    said = sentence(named[0], named[1])
+    if said and shares[1] >= CHAIR_RATIO * shares[0]:
+        yield f"Rotation: the response {said}."
+
+
+def sentence(slow: tuple[FunctionPoint, str], fast: tuple[FunctionPoint, str]) -> str:
+    """How two ends, each with its name, part ways; empty where they do not, or not surely."""
+    way = WAYS.get((whereabouts(slow[0]), whereabouts(fast[0])), "")
+    return way.format(slow=slow[1], fast=fast[1])
+
+
+def whereabouts(point: FunctionPoint) -> str:
+    """``below``, ``within``, or ``unsure`` where the interval holds the lowest healthy value."""
+    low = point.share if point.low is None else point.low
+    high = point.share if point.high is None else point.high
+    return "below" if high < 1.0 else "within" if low >= 1.0 else "unsure"
+
+
+def share_text(point: FunctionPoint) -> str:
+    """A share as it is written."""
+    return f"{100.0 * point.share:.0f} %"

@@ -1,0 +1,80 @@
+"""Function of one side, or of both together, as shares of the lowest that counts as healthy."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from slowphase.reading.words import interval, number, quantity
+from slowphase.reference.sets import marks
+from slowphase.report.drawing import FAINT, INK, SLOW
+from slowphase.report.frequency_axis import CALORIC_HZ, IMPULSE_HZ, frequency_axis
+from slowphase.report.labels import LETTERS, word
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from matplotlib.axes import Axes
+
+    from slowphase.reading.function import FunctionPoint
+
+TESTS = {"caloric": CALORIC_HZ, "impulse": IMPULSE_HZ}
+LEAST_TOP = 1.6
+
+
+def draw_function(axes: Axes, points: Iterable[FunctionPoint], top: float, *, apart: bool) -> None:
+    """The points of one side; chair values by exciting direction in a lighter mark.
+
+    ``apart`` says that calorics and impulses of this side belong here, so that their lack shows.
+    """
+    shown = list(points)
+    there = {point.test for point in shown}
+    missing = {test: span for test, span in TESTS.items() if apart and test not in there}
+    frequency_axis(axes, missing)
+    axes.set_ylim(0.0, top)
+    axes.axhline(1.0, color=INK, lw=0.8)
+    axes.text(0.99, 1.02, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
+              fontsize=6.5, color=FAINT)  # fmt: skip
+    for test in ("sinusoid", "step", "caloric", "impulse"):
+        _mark(axes, [point for point in shown if point.test == test])
+    for point in shown:
+        if point.test in TESTS:
+            axes.annotate(word("short", point.test), (point.frequency_hz, point.share),
+                          xytext=(0, -11), textcoords="offset points", ha="center", fontsize=7,
+                          color=INK)  # fmt: skip
+
+
+def _mark(axes: Axes, shown: list[FunctionPoint]) -> None:
+    if not shown:
+        return
+    light = shown[0].exciting
+    colour, width = (FAINT, 1.2) if light else (SLOW, 2.2)
+    x, y = [p.frequency_hz for p in shown], [p.share for p in shown]
+    if shown[0].test == "sinusoid":
+        axes.plot(x, y, color=colour, lw=0.6, alpha=0.6)
+    axes.plot(x, y, color=colour, lw=0, marker="_", ms=9, mew=width)
+    for point in shown:
+        if point.low is not None and point.high is not None:
+            axes.vlines(point.frequency_hz, point.low, point.high, color=colour, lw=width)
+
+
+def top_of(points: Iterable[FunctionPoint]) -> float:
+    """The upper end of the axis: no point and no interval is cut."""
+    ends = [point.share if point.high is None else point.high for point in points]
+    return max(LEAST_TOP, *(1.08 * end for end in ends)) if ends else LEAST_TOP
+
+
+def function_rows(points: Iterable[FunctionPoint]) -> Iterator[list[str]]:
+    """Each point as a row: frequency, test, side, value, share with interval, lowest, source."""
+    for point in points:
+        side = "both" if point.side is None else LETTERS[point.side]
+        low, high = (None if end is None else 100.0 * end for end in (point.low, point.high))
+        yield [
+            f"{point.frequency_hz:g} Hz",
+            word("kind", point.test),
+            f"exciting {side}" if point.exciting else side,
+            quantity(point.value, point.unit),
+            f"{number(100.0 * point.share, '%')} %",
+            interval(low, high, "%"),
+            quantity(point.lowest.value, point.unit),
+            f"{point.lowest.source}; {marks()[point.lowest.mark].text}",
+        ]

@@ -1,0 +1,125 @@
+"""Function across frequency: shares of one yardstick, and where its two ends part ways."""
+
+from dataclasses import replace
+
+import control
+import numpy as np
+import pytest
+
+import slowphase
+from slowphase.cli.simulated_session import session_from
+from slowphase.measures.measure import Measure
+from slowphase.measures.result import GroupResult
+from slowphase.physiology.scenario import run, scenario_from
+from slowphase.reading.function import FunctionPoint, Lowest, function_points, model_lowest
+from slowphase.reading.parting_ways import parting_ways
+from slowphase.recording.session import Patient
+
+LOWEST = Lowest(1.0, "chosen for this test", "practice")
+
+
+def point(test, frequency_hz, share, *, side=None, half=0.02):
+    return FunctionPoint(
+        test=test, frequency_hz=frequency_hz, side=side, exciting=False, measure=test,
+        value=share, unit="1", share=share, low=share - half, high=share + half,
+        lowest=LOWEST, grade="sound",
+    )  # fmt: skip
+
+
+def group(kind, name, unit, **by_of):
+    measures = tuple(
+        Measure(f"{kind}/{of}/{name}", name, value, value - 1e-3, value + 1e-3, unit, of=of)
+        for of, value in by_of.items()
+    )
+    return GroupResult(kind, kind, ("a", "b"), measures)
+
+
+@pytest.fixture(scope="module")
+def analysis():
+    """A healthy reflex of gain 0.6, 20 s and adaptation of 175 s, without nystagmus."""
+    side = {"gain": 0.6, "dynamics": {"decay_s": 20.0, "adaptation_s": 175.0}}
+    person = {"reflex": {"right": side, "left": side}}
+    trials = run(scenario_from({"seed": 3, "person": person}))
+    return slowphase.analyze(session_from(trials, Patient(code="X"), None))
+
+
+@pytest.mark.parametrize("frequency", [0.01, 0.04, 0.64])
+def test_the_lowest_healthy_gain_is_that_of_the_model_by_python_control(frequency):
+    """0.5 (Möller et al., read) times |s²·T·Ta/((1+sT)(1+sTa))| with T = 13.3 s, Ta = 175 s."""
+    s = control.tf("s")
+    transfer = s**2 * 13.3 * 175 / ((1 + 13.3 * s) * (1 + 175 * s))
+    expected = 0.5 * abs(transfer(2j * np.pi * frequency))
+    assert model_lowest(frequency).value == pytest.approx(expected, rel=1e-9)
+
+
+def test_every_dark_sinusoid_and_step_response_has_its_points(analysis):
+    tests = [p.test for p in analysis.function]
+    assert tests.count("sinusoid") == 7 * 3
+    assert tests.count("step") == 4
+    assert [p.frequency_hz for p in analysis.function] == sorted(
+        p.frequency_hz for p in analysis.function
+    )
+
+
+def test_a_share_is_the_value_over_the_lowest_and_so_is_its_interval(analysis):
+    measures = {m.id: m for m in analysis.measures()}
+    for p in analysis.function:
+        measure = measures[p.measure]
+        assert p.share == measure.value / p.lowest.value
+        assert p.low == measure.low / p.lowest.value
+        assert p.high == measure.high / p.lowest.value
+
+
+def test_chair_values_by_side_are_only_those_of_an_exciting_direction(analysis):
+    for p in analysis.function:
+        assert p.exciting == (p.side is not None)
+
+
+def test_calorics_by_ear_and_impulses_by_side_stand_at_the_ends_of_the_axis(analysis):
+    groups = (
+        group("caloric", "total", "deg/s", **{"right ear": 10.0, "left ear": 50.0}),
+        group("impulse", "gain", "1", **{"right lateral": 0.4, "left lateral": 1.0,
+                                         "right anterior": 0.9}),
+    )  # fmt: skip
+    found = function_points(analysis.trials, groups)
+    ends = {(p.test, p.side): p for p in (*found[:2], *found[-2:])}
+    assert ends["caloric", "right"].share == pytest.approx(10 / 25)
+    assert ends["caloric", "left"].share == pytest.approx(2.0)
+    assert ends["impulse", "right"].share == pytest.approx(0.5)
+    assert ends["impulse", "left"].share == pytest.approx(1.25)
+    assert not any(p.exciting for p in ends.values())
+    assert sum(p.test == "impulse" for p in found) == 2
+
+
+def test_an_unusable_measure_has_no_point(analysis):
+    dark = next(t for t in analysis.trials if t.id == "sin-0.04")
+    spoilt = replace(dark, measures=tuple(replace(m, grade="unusable") for m in dark.measures))
+    assert function_points((spoilt,), ()) == ()
+
+
+def test_a_side_parts_ways_when_one_end_is_surely_weak_and_the_other_surely_not():
+    weak, kept = point("caloric", 0.003, 0.3, side="right"), point("impulse", 3, 1.2, side="right")
+    (said,) = parting_ways((weak, kept))
+    assert said.startswith("R: function is weak at low frequencies (calorics, 30 %")
+    (other,) = parting_ways((replace(kept, test="caloric"), replace(weak, test="impulse")))
+    assert other.startswith("R: function is kept at low frequencies")
+
+
+def test_nothing_is_said_of_two_sides_or_of_ends_that_are_not_sure():
+    weak, kept = point("caloric", 0.003, 0.3, side="right"), point("impulse", 3, 1.2, side="left")
+    assert parting_ways((weak, kept)) == ()
+    unsure = point("impulse", 3, 1.05, side="right", half=0.1)
+    assert parting_ways((weak, unsure)) == ()
+
+
+def test_rotation_parts_ways_only_beyond_what_published_sets_differ_by():
+    slow = [point("sinusoid", f, 0.5) for f in (0.01, 0.02)]
+    (said,) = parting_ways((*slow, point("sinusoid", 0.64, 1.1)))
+    assert said.startswith("Rotation: the response is weak at low frequencies")
+    near = [point("sinusoid", f, 0.8) for f in (0.01, 0.02)]
+    assert parting_ways((*near, point("sinusoid", 0.64, 1.1))) == ()
+
+
+def test_a_healthy_reflex_does_not_part_ways(analysis):
+    assert analysis.to_document()["function"]["parts_ways"] == []
+    assert all(p.share > 1.0 for p in analysis.function)
