@@ -1,5 +1,6 @@
 """The words that people read for the names in a result."""
 
+import re
 import tomllib
 from functools import cache
 from importlib.resources import files
@@ -50,7 +51,8 @@ def measure_name(name: str, definition: str | None = None) -> str:
     """The words for a name alone, or for what it means under a definition of its own."""
     table = _table()["measure"]
     entry = table.get(f"{name}/{definition}") or table.get(name, {})
-    return str(entry.get("label", name.replace("_", " ")))
+    plain = re.sub(r"\bhz$", "Hz", name.replace("_", " "))
+    return str(entry.get("label", plain))
 
 
 def about_recording(measure: Measure) -> bool:
