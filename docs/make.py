@@ -14,7 +14,7 @@ from pathlib import Path
 from slowphase.eye import settings as eye_settings
 from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
-from slowphase.measures import check_settings
+from slowphase.measures import caloric_settings, check_settings, gaze_settings, positional_settings
 from slowphase.measures import settings as measure_settings
 from slowphase.measures.impulse import settings as impulse_settings
 
@@ -44,6 +44,9 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Eye": eye_settings,
     "Measures": measure_settings,
     "Session": fit_settings,
+    "Calorics": caloric_settings,
+    "Gaze": gaze_settings,
+    "Positional": positional_settings,
     "Check of chair and recorder": check_settings,
     "Head impulse": impulse_settings,
 }

@@ -19,6 +19,7 @@ from slowphase.physiology.protocol import (
     impulse,
     jumps_of,
     optokinetic,
+    positional,
     pursuit,
     targets,
 )
@@ -73,7 +74,8 @@ def test_the_eye_stays_in_the_orbit_and_the_target_is_recorded(index):
 
 
 def test_every_kind_of_the_full_protocol_has_its_trial():
-    kinds = {plan.kind for plan in (*full_protocol(), *check_protocol())}
+    others = (*check_protocol(), positional("right"))
+    kinds = {plan.kind for plan in (*full_protocol(), *others)}
     assert kinds == {*TRIALS, "spontaneous", "sinusoid", "step"}
     assert len({plan.id for plan in full_protocol()}) == len(full_protocol())
 

@@ -20,6 +20,7 @@ from slowphase.physiology import (
     labyrinths,
     oculomotor,
     optokinetic,
+    positional,
     pursuit,
     recorder,
     saccade,
@@ -55,6 +56,7 @@ PARTS = [
     caloric.Caloric,
     impulse.Impulses,
     head_shaking.HeadShaking,
+    positional.Positional,
 ]
 MARKS = ("read", "memory", "practice", "chosen")
 

@@ -100,6 +100,9 @@ def _other_keys(plan: TrialPlan) -> dict[str, object]:
     if plan.kind == "head-shaking":
         stop_s = start_s + plan.cycles / plan.frequency_hz
         return {"frequency_hz": plan.frequency_hz, "shaken_s": [start_s, stop_s]}
+    if plan.kind == "positional":
+        named = {"sits_up_from": plan.sits_up_from} if plan.sits_up_from else {}
+        return {"position": plan.position, "positioned_s": start_s, **named}
     return {"plane": "horizontal"} if plan.kind == "impulse" else {}
 
 

@@ -15,7 +15,7 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
 from slowphase.recording.trial import Recording
 
-EYES = ("eye_h_right", "eye_h_left", "eye_v_right", "eye_v_left")
+EYES = tuple(f"eye_{plane}_{side}" for plane in "hvt" for side in ("right", "left"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ time, which is the best that white position noise allows. `Pieces.node_times_s` 
 times a model's velocity must be averaged to be compared with that slope.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -35,6 +35,10 @@ class Pieces:
 
     def __len__(self) -> int:
         return self.start.size
+
+    def only(self, chosen: BoolArray) -> "Pieces":
+        """The chosen pieces (mask of shape (p,))."""
+        return Pieces(*(getattr(self, field.name)[chosen] for field in fields(self)))
 
     def node_times_s(self) -> FloatArray:
         """Two times in each piece, shape (p, 2): a smooth velocity's mean over them is its slope.

@@ -78,6 +78,26 @@ def track(
     )
 
 
+def track_torsion(
+    recording: Recording, *, eye: str = "both", settings: EyeSettings | None = None
+) -> Tracked | None:
+    """Slow phase of torsion; None without a usable channel.
+
+    Quick phases are its own and those of the horizontal plane, blinks those of the horizontal one.
+    """
+    settings = settings or EyeSettings()
+    if not any(f"eye_t_{side}" in recording.channels for side in SIDES):
+        return None
+    seen = condense(recording, settings)
+    sides = SIDES if eye == "both" else (eye,)
+    plane = find_plane(seen, "eye_t", sides, settings)
+    across = find_plane(seen, "eye_h", sides, settings)
+    blink = _blinks(seen.recording, across, None, settings)
+    jump = _jump_mask(plane, seen.recording, settings)
+    others = _if_trusted(_jump_mask(across, seen.recording, settings), settings)
+    return _without(plane, seen, blink, jump | others, settings)
+
+
 def _without(
     plane: Plane | None, seen: Condensed, blink: BoolArray, jump: BoolArray, settings: EyeSettings
 ) -> Tracked | None:

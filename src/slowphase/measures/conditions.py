@@ -135,6 +135,7 @@ def response_of(result: TrialResult, prepared: Prepared) -> Response | None:
     bias, slope = (_value(result, name) for name in ("bias", "gaze_slope"))
     kept = evidence.horizontal.use[pieces.start] != UNUSED_REASONS.index("lapse")
     fitted = np.interp(pieces.time_s, prepared.recording.time_s, evidence.fit_deg_s)
+    kept &= np.isfinite(fitted)
     measured = pieces.velocity_deg_s - bias + slope * pieces.gaze_deg
     return Response(pieces.time_s[kept], measured[kept], fitted[kept] - bias)
 

@@ -4,13 +4,19 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from slowphase.eye.settings import EyeSettings
+from slowphase.measures.caloric import measure_caloric, no_caloric
+from slowphase.measures.caloric_group import group_calorics
 from slowphase.measures.check import check_group, measure_check, no_check
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
+from slowphase.measures.gaze import measure_gaze, no_gaze
+from slowphase.measures.gaze_group import group_gaze
 from slowphase.measures.impulse.measure import measure_impulse, no_impulse
 from slowphase.measures.impulse.together import group_impulses
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
+from slowphase.measures.positional import measure_positional, no_positional
+from slowphase.measures.positional_group import group_positional
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
@@ -46,12 +52,21 @@ KINDS: Mapping[str, Kind] = {
     "spontaneous": Kind(no_spontaneous, measure_spontaneous),
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
+    "caloric": Kind(no_caloric, measure_caloric),
+    "gaze": Kind(no_gaze, measure_gaze),
+    "positional": Kind(no_positional, measure_positional),
     "check": Kind(no_check, of_trial=measure_check),
     "impulse": Kind(no_impulse, of_trial=measure_impulse),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = (group_impulses, check_group)
+GROUPS: tuple[Group, ...] = (
+    group_calorics,
+    group_impulses,
+    group_gaze,
+    group_positional,
+    check_group,
+)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

@@ -12,7 +12,7 @@ from slowphase.eye.quickphase import running_median
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.slowphase import Pieces
 from slowphase.eye.trace import EyeTrace
-from slowphase.eye.track import Tracked, mark, track
+from slowphase.eye.track import Tracked, mark, track, track_torsion
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.foundation.median import median
 from slowphase.foundation.reasons import worst_grade
@@ -28,6 +28,7 @@ from slowphase.recording.trial import Recording, Trial
 if TYPE_CHECKING:
     from slowphase.measures.step import Change
 
+TORSIONAL = ("gaze", "positional")
 SEEING = ("light", "head-fixed target", "earth-fixed scene")
 
 
@@ -41,6 +42,7 @@ class Prepared:
     vertical: Tracked | None
     why: tuple[str, ...]
     settings: MeasureSettings
+    torsional: Tracked | None = None
 
     @property
     def pieces(self) -> Pieces:
@@ -63,7 +65,17 @@ def prepare(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> Prepar
     if wandering_deg(horizontal.trace, settings) > settings.gaze_wander_deg:
         why = (*why, "gaze_unknown")
         horizontal = replace(horizontal, pieces=without_slow_gaze(horizontal.pieces, settings))
-    return Prepared(trial, trial.recording, horizontal, vertical, why, of_vision(settings, trial))
+    torsional = (
+        track_torsion(trial.recording, eye=trial.eye, settings=eye) if turns(trial) else None
+    )
+    return Prepared(
+        trial, trial.recording, horizontal, vertical, why, of_vision(settings, trial), torsional
+    )
+
+
+def turns(trial: Trial) -> bool:
+    """Whether torsion is measured on trials of this kind."""
+    return trial.kind in TORSIONAL
 
 
 def fitting(eye: EyeSettings, trial: Trial) -> EyeSettings:

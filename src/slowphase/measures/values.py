@@ -6,6 +6,7 @@ from dataclasses import replace
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.audiogram import read_audiogram
+from slowphase.measures.caloric_values import caloric_values
 from slowphase.measures.evoked_potential import read_evoked_potential
 from slowphase.measures.handicap import read_handicap
 from slowphase.measures.impulse.typed import typed_impulse
@@ -19,6 +20,7 @@ from slowphase.recording.trial import Trial
 TYPED = ("measured_elsewhere",)
 Reader = Callable[[Maker, Mapping[str, object], MeasureSettings], list[Measure]]
 TESTS: Mapping[str, Reader] = {
+    "caloric": caloric_values,
     "evoked_potential": read_evoked_potential,
     "audiogram": read_audiogram,
     "handicap": read_handicap,

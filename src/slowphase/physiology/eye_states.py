@@ -60,7 +60,10 @@ def eye_on_a_target(person: Person) -> Oculomotor:
 
 
 def upright_motion(
-    eye: Oculomotor, horizontal: EyeMotion, upward_deg_s: float, rng: np.random.Generator
+    eye: Oculomotor,
+    horizontal: EyeMotion,
+    upward_deg_s: float | FloatArray,
+    rng: np.random.Generator,
 ) -> EyeMotion:
     """The vertical plane: a steady slow phase, drift, and what leaks from horizontal saccades."""
     count = horizontal.position_deg.size

@@ -27,6 +27,7 @@ class Movement:
     """All on the grid, arrays of shape (n,).
 
     ``head_deg_s`` is head velocity; ``target_deg`` where the target is, None without one.
+    ``torsional`` is the third plane, where it is simulated.
     ``measures`` are the true ones, ``events`` true times (s) and sizes by name.
     """
 
@@ -36,6 +37,7 @@ class Movement:
     measures: Measures
     target_deg: FloatArray | None = None
     events: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    torsional: EyeMotion | None = None
 
 
 @dataclass(frozen=True, slots=True)

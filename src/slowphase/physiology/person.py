@@ -11,6 +11,7 @@ from slowphase.physiology.impulse import Impulses
 from slowphase.physiology.labyrinth import Reflex
 from slowphase.physiology.oculomotor import Oculomotor
 from slowphase.physiology.optokinetic import Optokinetic
+from slowphase.physiology.positional import Positional
 from slowphase.physiology.pursuit import Pursuit
 from slowphase.physiology.spontaneous import Spontaneous
 from slowphase.physiology.target_saccade import TargetSaccades
@@ -36,3 +37,4 @@ class Person:
     pursuit: Pursuit = field(default_factory=Pursuit)
     head_shaking: HeadShaking = field(default_factory=HeadShaking)
     optokinetic: Optokinetic = field(default_factory=Optokinetic)
+    positional: Positional = field(default_factory=Positional)

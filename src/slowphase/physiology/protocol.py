@@ -1,6 +1,6 @@
 """What is asked in each trial: of the chair, of the targets, of the examiner."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -28,6 +28,7 @@ Kind = Literal[
     "caloric",
     "impulse",
     "head-shaking",
+    "positional",
     "check",
 ]
 
@@ -47,7 +48,9 @@ class TrialPlan:
     A target is at each of ``targets_deg`` for ``hold_s`` (calibration, saccade), or at
     ``eccentricity_deg`` (gaze; right is positive). ``ear``, ``temperature_c``, ``medium``,
     ``irrigation_s`` and ``fixation_s`` (from, to) belong to a caloric, ``impulses`` is how many
-    head impulses are given. ``eye_fixed_to`` is where the eye of a check is fixed.
+    head impulses are given. A positional trial reaches ``position`` after ``lead_s``, out of
+    ``from_position``; ``sits_up_from`` names the trial of that position.
+    ``eye_fixed_to`` is where the eye of a check is fixed.
     """
 
     id: str
@@ -80,6 +83,9 @@ class TrialPlan:
     irrigation_s: float = 30.0
     fixation_s: tuple[float, float] | None = None
     impulses: int = 20
+    position: str = "sitting"
+    from_position: str = ""
+    sits_up_from: str = ""
     eye_fixed_to: Literal["head", "room"] = "head"
 
     @property
@@ -244,6 +250,24 @@ def head_shaking() -> TrialPlan:
         peak_velocity_deg_s=120.0,
         cycles=30.0,
         rest_s=40.0,
+    )
+
+
+def positional(side: Literal["right", "left"], *, rising: bool = False) -> TrialPlan:
+    """Lying down with the head hanging to one side, or sitting up again."""
+    lying = f"{side}, head hanging"
+    plan = TrialPlan(
+        id=f"position-{side}", kind="positional", position=lying, duration_s=50.0, pause_s=10.0
+    )
+    if not rising:
+        return plan
+    return replace(
+        plan,
+        id=f"position-{side}-up",
+        position="sitting",
+        from_position=lying,
+        sits_up_from=plan.id,
+        pause_s=30.0,
     )
 
 

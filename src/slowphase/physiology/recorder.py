@@ -19,6 +19,8 @@ from slowphase.physiology.spoiled import Spoiled, together
 from slowphase.physiology.tracking import BadTracking, badly_tracked, garbage
 from slowphase.physiology.vibration import Vibration, shaken, shaking
 
+TORSION_NOISE = 2.0  # torsion is read from the iris, more roughly than the pupil: practice
+
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
@@ -292,3 +294,22 @@ def with_target(traces: Traces, target_deg: FloatArray) -> Traces:
     index = np.rint(traces.time_s * GRID_HZ).astype(int)
     place = target_deg[np.minimum(index, target_deg.size - 1)]
     return replace(traces, channels=traces.channels | {"target_h": place})
+
+
+def with_torsion(
+    equipment: Equipment, traces: Traces, turning: EyeMotion, rng: np.random.Generator
+) -> Traces:
+    """The traces with torsion of each recorded eye, twice as noisy, lost where the eye is.
+
+    Electrodes show no torsion. A slipped goggle and a bad calibration are left out of it.
+    """
+    if equipment.method == "electrodes":
+        return traces
+    position = _seen(equipment, turning, traces.time_s)
+    channels = dict(traces.channels)
+    for side in equipment.eyes:
+        noise = TORSION_NOISE * equipment.noise_deg * rng.standard_normal(position.size)
+        trace = _rounded(equipment, position + noise)
+        lost = np.isnan(traces.channels[f"eye_h_{side}"])
+        channels[f"eye_t_{side}"] = np.where(lost, np.nan, trace)
+    return replace(traces, channels=channels)

@@ -25,8 +25,9 @@ from slowphase.physiology.oculomotor import (
     wandering,
 )
 from slowphase.physiology.person import Person
+from slowphase.physiology.positional_trial import positional_trial
 from slowphase.physiology.protocol import TrialPlan, head_velocity
-from slowphase.physiology.recorder import Equipment, Traces, record, with_target
+from slowphase.physiology.recorder import Equipment, Traces, record, with_target, with_torsion
 from slowphase.physiology.roving import roving_velocity
 from slowphase.physiology.scene import with_scene
 from slowphase.physiology.spontaneous import bias_at
@@ -57,6 +58,7 @@ TRIALS: dict[str, Callable[[Person, TrialPlan, Moment], Movement]] = {
     "caloric": caloric_trial,
     "head-shaking": head_shaking_trial,
     "impulse": impulse_trial,
+    "positional": positional_trial,
     "check": check_trial,
 }
 SETTLED_DEG = 0.02  # what may be left of the after-movement of a saccade
@@ -145,6 +147,8 @@ def simulate_trial(
     traces = record(equipment, seen, upward, head, blinks, rng, session_time_s=begun_s)
     if movement.target_deg is not None:
         traces = with_target(traces, movement.target_deg[first:])
+    if movement.torsional is not None:
+        traces = with_torsion(equipment, traces, _recorded_part(movement.torsional, first), rng)
     if plan.kind == "spontaneous":
         gaze = float(np.mean(seen.position_deg)), float(np.mean(upward.position_deg))
         measures = spontaneous_truth(person, plan, session_time_s, gaze)

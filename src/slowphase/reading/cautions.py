@@ -7,6 +7,9 @@ from importlib.resources import files
 
 KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {  # codes that go with a kind of test
     "impulse": ("impulse_neck", "impulse_limits"),
+    "positional": ("positional_neck", "positional_central"),
+    "gaze": ("gaze_central", "gaze_other"),
+    "caloric": ("caloric_ear", "caloric_vertigo", "caloric_slow"),
 }
 
 

@@ -57,7 +57,7 @@ def side_and_part(of: str | None) -> tuple[str, str]:
 
 def _row(part: str, by_side: dict[str, Measure]) -> list[str]:
     any_side = next(iter(by_side.values()))
-    name = measure_name(any_side.name)
+    name = measure_name(any_side.name, any_side.definition)
     parts = [name, *([word("of", part)] if part and part != "ear" else [])]
     label = f"{', '.join(parts)} {unit_words(any_side.unit)}".strip()
     return [label, *(cell(by_side[side]) if side in by_side else "" for side in (*SIDES, ""))]

@@ -39,7 +39,7 @@ def word(group: str, code: str) -> str:
 
 def measure_label(measure: Measure) -> str:
     """A measure's name with plane or response and, in letters, the side that it excites."""
-    parts = [measure_name(measure.name)]
+    parts = [measure_name(measure.name, measure.definition)]
     if measure.of:
         parts.append(word("of", measure.of))
     if measure.exciting and "exciting" not in parts[0]:
@@ -47,10 +47,12 @@ def measure_label(measure: Measure) -> str:
     return ", ".join(parts)
 
 
-def measure_name(name: str) -> str:
-    """The words for the name of a measure; the name itself where there are none."""
+def measure_name(name: str, definition: str | None = None) -> str:
+    """The words for a name alone, or for what it means under a definition of its own."""
+    table = _table()["measure"]
+    entry = table.get(f"{name}/{definition}") or table.get(name, {})
     plain = re.sub(r"\bhz$", "Hz", name.replace("_", " "))
-    return str(_table()["measure"].get(name, {}).get("label", plain))
+    return str(entry.get("label", plain))
 
 
 def about_recording(measure: Measure) -> bool:
@@ -65,6 +67,11 @@ def stimulus_text(trial: TrialResult) -> str:
         ("peak_velocity_deg_s", "deg/s peak"),
         ("velocity_deg_s", "deg/s"),
         ("direction", ""),
+        ("eccentricity_deg", "deg"),
+        ("position", ""),
+        ("ear", "ear"),
+        ("temperature_c", "°C"),
+        ("medium", ""),
         ("test", ""),
         ("response", ""),
         ("scale", ""),

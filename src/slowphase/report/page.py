@@ -17,7 +17,7 @@ from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.drawing import inline
 from slowphase.report.function_panel import function_rows
-from slowphase.report.kind_figures import CAPTIONS, GROUP_FIGURES, kind_figure
+from slowphase.report.kind_figures import CAPTIONS, GROUP_CAPTIONS, GROUP_FIGURES, kind_figure
 from slowphase.report.labels import (
     about_recording,
     condition_text,
@@ -181,6 +181,7 @@ def _group(group: GroupResult, analysis: Analysis) -> Context:
         "anchor": anchor("g", group.id),
         "trials": [(id_, anchor("t", id_)) for id_ in group.trials],
         "figure": inline(draw(group, analysis)) if draw else None,
+        "caption": GROUP_CAPTIONS.get(group.kind, ""),
         "cautions": kind_cautions(group.kind),
         "rows": [_row(measure, analysis) for measure in group.measures],
     }

@@ -134,7 +134,7 @@ def test_a_head_in_radians_is_told():
 def test_eyes_in_a_wrong_unit_or_sign_are_told():
     recording = recording_of(Made(series(12, seed=1)))
     for factor, code, grade in (
-        (np.radians(1.0), "gaze_not_held", "caution"),
+        (np.radians(1.0), "target_not_reached", "caution"),
         (60.0, "eye_scale_implausible", "unusable"),
         (-1.0, "wrong_way", "unusable"),
     ):

@@ -145,7 +145,7 @@ def _scale_reasons(found: Impulses, settings: ImpulseSettings) -> tuple[str, ...
         why.append("eye_scale_implausible")
     held = [one.held_share for one in used if np.isfinite(one.held_share)]
     if held and gain >= settings.wrong_way_gain and np.median(held) < settings.held_share_min:
-        why.append("gaze_not_held")
+        why.append("target_not_reached")
     return tuple(why)
 
 

@@ -1,0 +1,149 @@
+"""Which irrigations a session has: recorded or typed, right and left, warm and cool."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from slowphase.measures.caloric import expected_sign, span_of
+from slowphase.measures.caloric_settings import CaloricSettings
+from slowphase.measures.measure import Measure
+from slowphase.measures.pooling import standard_error
+from slowphase.measures.prepare import number
+from slowphase.measures.result import TrialResult
+
+PLACES = ("right_warm", "right_cool", "left_warm", "left_cool")
+SIGNS = {"right_warm": -1.0, "right_cool": 1.0, "left_warm": 1.0, "left_cool": -1.0}
+MISSING = {
+    "right_warm": "right_warm_missing",
+    "right_cool": "right_cool_missing",
+    "left_warm": "left_warm_missing",
+    "left_cool": "left_cool_missing",
+}
+UNKNOWN = (float("nan"), float("nan"))
+
+
+@dataclass(frozen=True, slots=True)
+class Irrigated:
+    """One ear at one temperature; values (deg/s) come with their standard error.
+
+    ``raw`` is the culmination in the expected direction with the spontaneous nystagmus in it,
+    ``spontaneous`` that nystagmus, signed as slow phase (NaN where unknown). A typed value has a
+    standard error of NaN. ``trials`` are those it comes from.
+    """
+
+    place: str
+    raw: tuple[float, float]
+    spontaneous: tuple[float, float]
+    trials: tuple[str, ...]
+    why: tuple[str, ...] = ()
+    temperature_c: float = float("nan")
+    medium: str | None = None
+    length_s: float = float("nan")
+
+
+def spoken(place: str) -> str:
+    """A place as the ``of`` of a measure: ``right warm``."""
+    return place.replace("_", " ")
+
+
+def irrigations(results: Sequence[TrialResult], settings: CaloricSettings) -> dict[str, Irrigated]:
+    """The irrigation of each place, repeats joined; recorded ones go before typed ones."""
+    found: dict[str, Irrigated] = {}
+    for source in (recorded, typed):
+        each = [one for result in results for one in source(result, settings)]
+        for place in PLACES:
+            same = [one for one in each if one.place == place]
+            if same and place not in found:
+                found[place] = joined(same, settings)
+    return found
+
+
+def recorded(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
+    """The irrigation of one recorded trial; none where it has no place or no value."""
+    sign = expected_sign(result.stimulus, settings)
+    peak = named(result, "peak")
+    if result.kind != "caloric" or sign == 0.0 or peak is None:
+        return []
+    ear = str(result.stimulus["ear"])
+    response, before = named(result, "response"), named(result, "spontaneous")
+    flow = span_of(result.stimulus, "irrigation")
+    reasons = (*peak.why, *(response.why if response else ()))
+    own = Irrigated(
+        place=f"{ear}_{'warm' if SIGNS[f'{ear}_warm'] == sign else 'cool'}",
+        raw=(sign * float(peak.value or 0.0), standard_error(peak)),
+        spontaneous=(float(before.value or 0.0), standard_error(before)) if before else UNKNOWN,
+        trials=(result.id,),
+        why=tuple(code for code in dict.fromkeys(reasons) if code != "spontaneous_unknown"),
+        temperature_c=number(result.stimulus, "temperature_c"),
+        medium=str(result.stimulus["medium"]) if "medium" in result.stimulus else None,
+    )
+    lasted = flow[1] - flow[0] if flow and flow[1] is not None else float("nan")
+    return [replace(own, length_s=lasted)]
+
+
+def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
+    """The irrigations of one table of typed values."""
+    if result.kind != "values" or result.stimulus.get("test") != "caloric":
+        return []
+    before = named(result, "spontaneous")
+    level = (float(before.value or 0.0), float("nan")) if before else UNKNOWN
+    known = [(place, named(result, "response", spoken(place))) for place in PLACES]
+    return [
+        Irrigated(place, (float(m.value or 0.0), float("nan")), level, (result.id,), why=m.why)
+        for place, m in known
+        if m is not None
+    ]
+
+
+def named(result: TrialResult, name: str, of: str | None = None) -> Measure | None:
+    """The measure of that name that has a value."""
+    found = (m for m in result.measures if m.name == name and m.of == of)
+    return next((measure for measure in found if measure.value is not None), None)
+
+
+def joined(same: Sequence[Irrigated], settings: CaloricSettings) -> Irrigated:
+    """Irrigations of one place as one, weighed by inverse variance; typed ones alike.
+
+    Sets ``combined_repeats``, and ``irrigations_disagree`` where they are far apart.
+    """
+    if len(same) == 1:
+        return same[0]
+    why = (*(code for one in same for code in one.why), "combined_repeats")
+    if far_apart(same, settings):
+        why = (*why, "irrigations_disagree")
+    known = [one.spontaneous for one in same if not np.isnan(one.spontaneous[0])]
+    return replace(
+        same[0],
+        raw=pooled([one.raw for one in same]),
+        spontaneous=pooled(known) if known else UNKNOWN,
+        trials=tuple(trial for one in same for trial in one.trials),
+        why=tuple(dict.fromkeys(why)),
+    )
+
+
+def pooled(values: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Mean and its standard error, by inverse variance; the plain mean where one is unknown."""
+    each, errors = np.array(values).T
+    if not np.isfinite(errors).all():
+        return float(each.mean()), float("nan")
+    weight = errors**-2.0
+    return float(weight @ each / weight.sum()), float(weight.sum() ** -0.5)
+
+
+def far_apart(same: Sequence[Irrigated], settings: CaloricSettings) -> bool:
+    """Whether two irrigations differ by much, and by more than chance."""
+    each, errors = np.array([one.raw for one in same]).T
+    most = float(np.ptp(each))
+    by_chance = settings.repeats_apart * float(np.hypot.reduce(np.nan_to_num(errors)))
+    share = settings.repeats_apart_share * float(np.max(np.abs(each)))
+    return most > max(by_chance, share, settings.ear_min_deg_s / 2)
+
+
+def stimuli_differ(one: Irrigated, other: Irrigated, settings: CaloricSettings) -> bool:
+    """Whether two ears were not irrigated alike; what is not told is taken to be alike."""
+    warmth = abs(one.temperature_c - other.temperature_c) > settings.temperature_alike_c
+    media = None not in (one.medium, other.medium) and one.medium != other.medium
+    longer = max(one.length_s, other.length_s)
+    length = abs(one.length_s - other.length_s) > settings.length_alike_share * longer
+    return bool(warmth or media or length)
