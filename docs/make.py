@@ -16,6 +16,7 @@ from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
 from slowphase.measures import caloric_settings, check_settings, gaze_settings, positional_settings
 from slowphase.measures import settings as measure_settings
+from slowphase.measures.impulse import settings as impulse_settings
 
 from .validation import results, validation_page
 
@@ -47,6 +48,7 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Gaze": gaze_settings,
     "Positional": positional_settings,
     "Check of chair and recorder": check_settings,
+    "Head impulse": impulse_settings,
 }
 
 

@@ -6,7 +6,7 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.measures.kinds import measure_trial
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.values import TESTS
-from slowphase.recording.keys import values_tables
+from slowphase.recording.keys import value_tables
 from slowphase.recording.trial import Trial
 
 
@@ -17,7 +17,7 @@ def typed(test, **values):
 
 
 def test_every_test_that_may_be_typed_has_keys_and_a_reader():
-    assert set(TESTS) == set(values_tables())
+    assert set(TESTS) == set(value_tables())
 
 
 def test_the_asymmetry_is_that_of_the_trade_with_the_sign_of_the_larger_side():

@@ -76,12 +76,12 @@ def test_chair_values_by_side_are_only_those_of_an_exciting_direction(analysis):
 
 
 def test_calorics_by_ear_and_impulses_by_side_stand_at_the_ends_of_the_axis(analysis):
-    groups = (
-        group("caloric", "total", "deg/s", **{"right ear": 10.0, "left ear": 50.0}),
-        group("impulse", "gain", "1", **{"right lateral": 0.4, "left lateral": 1.0,
-                                         "right anterior": 0.9}),
-    )  # fmt: skip
-    found = function_points(analysis.trials, groups)
+    caloric = group("caloric", "total", "deg/s", **{"right ear": 10.0, "left ear": 50.0})
+    gains = group("impulse", "gain", "1", **{"right lateral": 0.4, "left lateral": 1.0,
+                                             "right anterior": 0.9})  # fmt: skip
+    impulses = replace(analysis.trials[0], id="hit", kind="impulse", measures=gains.measures)
+    groups = (caloric, GroupResult("impulse", "impulse", ("hit",)))
+    found = function_points((*analysis.trials, impulses), groups)
     ends = {(p.test, p.side): p for p in (*found[:2], *found[-2:])}
     assert ends["caloric", "right"].share == pytest.approx(10 / 25)
     assert ends["caloric", "left"].share == pytest.approx(2.0)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from slowphase.analysis.impulse_events import impulse_events
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
 from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.parting_ways import parting_ways
@@ -97,7 +98,7 @@ def events_document(analysis: Analysis) -> Json:
         "schema": SCHEMA,
         "software": software_entry(analysis.provenance),
         "trials": [
-            {"id": trial.id, "planes": list(_planes(trial))}
+            {"id": trial.id, "planes": list(_planes(trial)), **rounded(impulse_events(trial))}
             for trial in analysis.trials
             if trial.evidence is not None
         ],
@@ -127,7 +128,7 @@ def rounded(value: Any) -> Any:
         return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
     if isinstance(value, list | tuple):
         return [rounded(part) for part in value]
-    if isinstance(value, Mapping):
+    if isinstance(value, dict):
         return {str(key): rounded(part) for key, part in value.items()}
     return str(value)
 

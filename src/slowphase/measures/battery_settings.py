@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from slowphase.measures.caloric_settings import CaloricSettings
 from slowphase.measures.check_settings import CheckSettings
 from slowphase.measures.gaze_settings import GazeSettings
+from slowphase.measures.impulse.settings import ImpulseSettings
 from slowphase.measures.positional_settings import PositionalSettings
 
 
@@ -16,3 +17,4 @@ class BatterySettings:
     gaze: GazeSettings = field(default_factory=GazeSettings)
     positional: PositionalSettings = field(default_factory=PositionalSettings)
     check: CheckSettings = field(default_factory=CheckSettings)
+    impulse: ImpulseSettings = field(default_factory=ImpulseSettings)

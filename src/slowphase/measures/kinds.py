@@ -11,6 +11,8 @@ from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.gaze import measure_gaze, no_gaze
 from slowphase.measures.gaze_group import group_gaze
+from slowphase.measures.impulse.measure import measure_impulse, no_impulse
+from slowphase.measures.impulse.together import group_impulses
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.positional import measure_positional, no_positional
@@ -54,10 +56,17 @@ KINDS: Mapping[str, Kind] = {
     "gaze": Kind(no_gaze, measure_gaze),
     "positional": Kind(no_positional, measure_positional),
     "check": Kind(no_check, of_trial=measure_check),
+    "impulse": Kind(no_impulse, of_trial=measure_impulse),
     "values": Kind(no_values, of_trial=measure_values),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = (check_group, group_calorics, group_gaze, group_positional)
+GROUPS: tuple[Group, ...] = (
+    group_impulses,
+    check_group,
+    group_calorics,
+    group_gaze,
+    group_positional,
+)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

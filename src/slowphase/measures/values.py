@@ -9,6 +9,7 @@ from slowphase.measures.audiogram import read_audiogram
 from slowphase.measures.caloric_values import caloric_values
 from slowphase.measures.evoked_potential import read_evoked_potential
 from slowphase.measures.handicap import read_handicap
+from slowphase.measures.impulse.typed import typed_impulse
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank
@@ -23,6 +24,7 @@ TESTS: Mapping[str, Reader] = {
     "evoked_potential": read_evoked_potential,
     "audiogram": read_audiogram,
     "handicap": read_handicap,
+    "impulse": typed_impulse,
 }
 
 

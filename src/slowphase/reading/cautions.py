@@ -10,6 +10,7 @@ KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {
     "positional": ("positional_neck", "positional_central"),
     "gaze": ("gaze_central", "gaze_other"),
     "caloric": ("caloric_ear", "caloric_vertigo", "caloric_slow"),
+    "impulse": ("impulse_neck", "impulse_limits"),
 }
 
 

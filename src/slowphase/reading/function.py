@@ -20,6 +20,7 @@ import numpy as np
 
 from slowphase.fit.healthy import healthy_model
 from slowphase.foundation.reasons import Grade
+from slowphase.measures.impulse.together import canal_gain
 from slowphase.measures.measure import Measure, Side
 from slowphase.measures.prepare import number
 from slowphase.measures.repeats import firsts
@@ -76,7 +77,8 @@ def function_points(
     found = [
         *(p for trial in dark if trial.kind == "sinusoid" for p in of_sinusoid(trial)),
         *(p for trial in dark if trial.kind == "step" for p in of_step(trial)),
-        *(p for group in groups for p in of_group(group)),
+        *(p for group in groups if group.kind == "caloric" for p in of_ears(group)),
+        *(p for group in groups if group.kind == "impulse" for p in of_impulses(group, trials)),
     ]
     return tuple(sorted(found, key=lambda point: point.frequency_hz))
 
@@ -111,24 +113,26 @@ def of_step(trial: TrialResult) -> Iterator[FunctionPoint]:
             yield point("step", place, measure.exciting, measure, lowest, exciting=True)
 
 
-def of_group(group: GroupResult) -> Iterator[FunctionPoint]:
-    """Calorics by ear and impulses by side."""
-    name = {"caloric": "total", "impulse": "gain"}.get(group.kind)
-    entry = table().get(group.kind)
-    if name is None or entry is None:
-        return
-    lowest = Lowest(entry["lowest"], entry["source"], entry["mark"])
-    for measure in group.measures:
-        side = side_of(measure)
-        if measure.name == name and side is not None and usable(measure):
-            yield point(group.kind, entry["frequency_hz"], side, measure, lowest, exciting=False)
+def of_ears(group: GroupResult) -> Iterator[FunctionPoint]:
+    """The caloric total of each ear."""
+    for side in SIDES:
+        own = (m for m in group.measures if (m.name, m.of) == ("total", f"{side} ear"))
+        yield from at_an_end("caloric", side, next(own, None))
 
 
-def side_of(measure: Measure) -> Side | None:
-    """The side in ``right ear`` or ``right lateral``; vertical canals have no place here."""
-    side, _, part = (measure.of or "").partition(" ")
-    matching = (known for known in SIDES if known == side and part in ("", "ear", "lateral"))
-    return next(matching, None)
+def of_impulses(group: GroupResult, trials: tuple[TrialResult, ...]) -> Iterator[FunctionPoint]:
+    """The gain of each lateral canal; vertical canals have no place beside a horizontal chair."""
+    own = [trial for trial in trials if trial.id in group.trials]
+    for side in SIDES:
+        yield from at_an_end("impulse", side, canal_gain(own, f"{side} lateral", "gain"))
+
+
+def at_an_end(test: str, side: Side, measure: Measure | None) -> Iterator[FunctionPoint]:
+    """The point of a test that stands at one end of the axis, where it was measured."""
+    if measure is not None and usable(measure):
+        entry = table()[test]
+        lowest = Lowest(entry["lowest"], entry["source"], entry["mark"])
+        yield point(test, entry["frequency_hz"], side, measure, lowest, exciting=False)
 
 
 def usable(measure: Measure) -> bool:

@@ -5,7 +5,18 @@ import math
 from slowphase.foundation.reasons import reasons
 from slowphase.reference.placement import Placement
 
-DECIMALS = {"1": 2, "%": 0, "deg": 1, "deg/s": 1, "s": 1, "/min": 0, "1/s": 3, "/s": 3, "Hz": 3}
+DECIMALS = {
+    "1": 2,
+    "%": 0,
+    "deg": 1,
+    "deg/s": 1,
+    "s": 1,
+    "/min": 0,
+    "1/s": 3,
+    "/s": 3,
+    "Hz": 3,
+    "ms": 0,
+}
 UNIT_WORDS = {
     "1": "",
     "%": "%",

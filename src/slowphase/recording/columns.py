@@ -20,7 +20,8 @@ EYE_ROLES = (
 )
 PASSED_ROLES = ("pupil_right", "pupil_left", "target_h", "target_v", "emg", "marker")
 HEAD_ROLES = ("head_velocity", "head_position")
-ROLES = ("time", *HEAD_ROLES, *EYE_ROLES, *PASSED_ROLES)
+HEAD_AXIS_ROLES = ("head_velocity_yaw", "head_velocity_pitch", "head_velocity_roll")
+ROLES = ("time", *HEAD_ROLES, *HEAD_AXIS_ROLES, *EYE_ROLES, *PASSED_ROLES)
 
 _FIELDS = ("name", "unit", "scale", "offset", "positive")
 _SIGNS = {"right": 1.0, "left": -1.0, "up": 1.0, "down": -1.0}
@@ -140,7 +141,8 @@ def _with_unit(role: str, entry: Mapping[str, object], place: MapPlace) -> Colum
 def _quantities(role: str) -> tuple[str, ...]:
     if role == "time":
         return ("time",)
-    return ("velocity" if role == "head_velocity" else "angle", "uncalibrated")
+    turning = role == "head_velocity" or role in HEAD_AXIS_ROLES
+    return ("velocity" if turning else "angle", "uncalibrated")
 
 
 def _column(role: str, entry: Mapping[str, object], unit: Unit | None) -> Column:

@@ -67,18 +67,21 @@ def key_tables() -> dict[str, KeyTable]:
 @cache
 def kind_tables() -> dict[str, KeyTable]:
     """The keys that belong to each kind of trial."""
-    kinds: dict[str, dict[str, Any]] = _file()["kind"]
-    return {
-        kind: KeyTable(_keys(entry.get("keys", {})), bool(entry.get("open", False)))
-        for kind, entry in kinds.items()
-    }
+    return _nested("kind")
 
 
 @cache
-def values_tables() -> dict[str, KeyTable]:
-    """The keys of each test whose values can be typed in."""
-    tests: dict[str, dict[str, Any]] = _file()["values"]
-    return {test: KeyTable(_keys(entry["keys"])) for test, entry in tests.items()}
+def value_tables() -> dict[str, KeyTable]:
+    """The keys that belong to each test whose values were measured elsewhere."""
+    return _nested("values")
+
+
+def _nested(name: str) -> dict[str, KeyTable]:
+    entries: dict[str, dict[str, Any]] = _file()[name]
+    return {
+        kind: KeyTable(_keys(entry.get("keys", {})), bool(entry.get("open", False)))
+        for kind, entry in entries.items()
+    }
 
 
 def value_fits(key: Key, value: object) -> bool:

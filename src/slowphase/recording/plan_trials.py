@@ -8,13 +8,14 @@ from pathlib import Path
 from slowphase.foundation.problem import Problem
 from slowphase.recording.check_keys import Checked, Place, check_table, missing_key
 from slowphase.recording.columns import Column, MapPlace, parse_columns
-from slowphase.recording.keys import Key, KeyTable, key_tables, kind_tables, values_tables
+from slowphase.recording.keys import Key, KeyTable, key_tables, kind_tables, value_tables
 from slowphase.recording.plan import TrialPlan
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
 from slowphase.recording.trial import Trial
 
 _FREE_KINDS = ("other", "values")
+_DECIDING = {"start_s", "stop_s", "eye", "file", "plane"}  # wrong, the trial means something else
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +102,8 @@ def _check_trial(table: Mapping[str, object], place: Place) -> tuple[str, Checke
 
 def _check_values(table: Mapping[str, object], place: Place) -> Checked:
     """Typed values: the keys of their test, and no others."""
-    shared, test = key_tables()["trial"].keys, Key("test", "text", words=tuple(values_tables()))
-    own = values_tables().get(str(table["test"]), KeyTable({}, open=True))
+    shared, test = key_tables()["trial"].keys, Key("test", "text", words=tuple(value_tables()))
+    own = value_tables().get(str(table["test"]), KeyTable({}, open=True))
     known = KeyTable({**shared, "test": test, **own.keys}, own.open)
     if table.get("outcome") == "not done":
         known = _nothing_required(known)
@@ -134,7 +135,7 @@ def _unknown_kind(kind: object, place: Place) -> Problem:
 def _forbidding(checked: Checked) -> bool:
     """Whether a missing or wrong key leaves the trial without a meaning."""
     wrong = {problem.key for problem in checked.problems if problem.code != "unknown_key"}
-    return bool(set(checked.missing) - {"id"}) or bool(wrong & {"start_s", "stop_s", "eye", "file"})
+    return bool(set(checked.missing) - {"id"}) or bool(wrong & _DECIDING)
 
 
 def _trial(name: str, kind: str, values: Mapping[str, object]) -> Trial:

@@ -15,7 +15,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.foundation.errors import UsageError
-from slowphase.recording.columns import PASSED_ROLES
+from slowphase.recording.columns import HEAD_AXIS_ROLES, PASSED_ROLES
 from slowphase.recording.session import Session
 from slowphase.recording.trial import Recording, Trial
 
@@ -33,7 +33,7 @@ NAMES = {
     "eye_t_left": "Lt",
 }
 RESERVED = {"CON", "PRN", "AUX", "NUL", *(f"{p}{n}" for p in ("COM", "LPT") for n in range(1, 10))}
-UNITS = {"time": "s", "head_velocity": "deg/s"}
+UNITS = {"time": "s", "head_velocity": "deg/s", **dict.fromkeys(HEAD_AXIS_ROLES, "deg/s")}
 TIME_DECIMALS = 5
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from slowphase.reading.cautions import kind_cautions
 from slowphase.reading.words import unit_words
+from slowphase.report.kind_brief import brief
 from slowphase.report.labels import measure_name, stimulus_text, word
 from slowphase.report.terminal_parts import cell, heading, plain, table
 
@@ -35,7 +36,7 @@ def battery_trials(trials: Iterable[TrialResult]) -> Iterator[RenderableType]:
     for trial in trials:
         told = ", ".join(part for part in (word("kind", trial.kind), stimulus_text(trial)) if part)
         yield heading(f"{trial.id}: {told}")
-        rows = sided_rows(trial.measures)
+        rows = sided_rows(brief(trial))
         yield table(COLUMNS, rows, left=1) if rows else plain("not measured")
 
 

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from slowphase.report.caloric_figure import caloric_figure, calorics_figure
 from slowphase.report.gaze_figure import gaze_figure
+from slowphase.report.impulse_figure import impulse_figure
+from slowphase.report.impulse_group_figure import impulse_group_figure
 from slowphase.report.positional_figure import positional_figure
 from slowphase.report.trial_figure import trial_figure
 
@@ -18,13 +20,20 @@ if TYPE_CHECKING:
 FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {
     "caloric": caloric_figure,
     "positional": positional_figure,
+    "impulse": impulse_figure,
 }
 GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {
     "caloric": calorics_figure,
     "gaze": gaze_figure,
+    "impulse": impulse_group_figure,
 }
 
 CAPTIONS: Mapping[str, str] = {  # under a kind's own picture
+    "impulse": (
+        "Top: the head's velocity (dotted) and the eye's, turned over (blue), of every impulse "
+        "over time since the head's start; saccades are thick and orange, refused impulses faint. "
+        "Below: the gain of each impulse over its peak head speed; upright ticks were refused."
+    ),
     "caloric": (
         "Slow phase in use (faint blue), its medians of one second (blue) and the curve "
         "through them (orange), without fixation; the thick bar is the strongest ten seconds "

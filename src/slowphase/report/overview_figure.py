@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from slowphase.reading.words import quantity
 from slowphase.report.drawing import (
     BAND,
     BAND_CORE,
@@ -86,9 +87,14 @@ def overview_label(analysis: Analysis) -> str:
         for point in points(analysis, "gain")
         if point.measure.value is not None
     ]
-    missing = [NAMES[test] for test in NAMES if all(p.test != test for p in analysis.function)]
-    lacking = f" No {' and no '.join(missing)} in this session." if missing else ""
-    return f"Function across frequency. Gain of sinusoids in the dark: {', '.join(said)}.{lacking}"
+    parts = [
+        f"Function across frequency. Gain of sinusoids in the dark: {', '.join(said) or 'none'}."
+    ]
+    for test, name in NAMES.items():
+        own = [p for p in analysis.function if p.test == test]
+        ends = ", ".join(f"{p.side} {quantity(p.value, p.unit)}" for p in own)
+        parts.append(f"{name.capitalize()}: {ends or 'not in this session'}.")
+    return " ".join(parts)
 
 
 def points(analysis: Analysis, name: str) -> Iterator[Point]:

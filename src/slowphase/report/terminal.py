@@ -11,6 +11,7 @@ from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.words import number, people_words, place_words, reason_text
 from slowphase.report.battery_terminal import battery_groups, battery_trials
 from slowphase.report.folding import cycle_phase, folded_medians
+from slowphase.report.kind_brief import brief
 from slowphase.report.labels import (
     LETTERS,
     condition_text,
@@ -293,7 +294,7 @@ def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
     for trial in analysis.trials:
         codes = [*(trial.quality.why if trial.quality else ())]
         tabled = trial.kind not in SHOWN_APART
-        shown = (m for m in trial.measures if tabled or m.name in TABLED)
+        shown = (m for m in brief(trial) if tabled or m.name in TABLED)
         codes += [code for measure in shown for code in measure.why]
         for code in codes:
             where.setdefault(code, {})[trial.id] = None

@@ -1,0 +1,1 @@
+"""Head impulses: found in the head's velocity, judged one by one, and measured canal by canal."""
