@@ -232,7 +232,7 @@ def test_an_eye_that_never_goes_there_has_no_velocity_and_says_so():
     trial = replace(looking(0.0), stimulus={"eccentricity_deg": 20})
     found = measured(trial)
     assert found["horizontal/velocity"].value is None
-    assert found["horizontal/velocity"].why == ("gaze_not_held",)
+    assert found["horizontal/velocity"].why == ("position_not_held",)
     assert found["gaze"].value is None
 
 

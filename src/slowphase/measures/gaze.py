@@ -22,7 +22,7 @@ def measure_gaze(prepared: Prepared) -> TrialResult:
     """Velocity, beats and constancy of every recorded plane while the position was held, where
     the eye was, and, after a return to the centre, the rebound.
 
-    Sets ``gaze_not_held``, ``too_short``, ``direction_changes``, ``rebound``,
+    Sets ``position_not_held``, ``too_short``, ``direction_changes``, ``rebound``,
     ``not_recorded_after``.
     """
     settings = prepared.settings.battery.gaze
@@ -30,7 +30,7 @@ def measure_gaze(prepared: Prepared) -> TrialResult:
     span = held_s(prepared, place_of(prepared.trial.stimulus), settings)
     rebounds = rebound_measures(make, prepared, settings)
     if span is None:
-        return result(prepared, [*no_gaze(make, "gaze_not_held"), *rebounds])
+        return result(prepared, [*no_gaze(make, "position_not_held"), *rebounds])
     horizontal = during(prepared.horizontal, span)
     if len(horizontal.pieces) < prepared.settings.pieces_min:
         return result(prepared, [*no_gaze(make, "too_short"), *rebounds])

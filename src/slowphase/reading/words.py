@@ -16,6 +16,7 @@ DECIMALS = {
     "/s": 3,
     "Hz": 3,
     "ms": 0,
+    "{count}": 0,
 }
 UNIT_WORDS = {
     "1": "",

@@ -32,8 +32,9 @@ def draw_function(axes: Axes, points: Iterable[FunctionPoint], top: float, *, ap
     frequency_axis(axes, missing)
     axes.set_ylim(0.0, top)
     axes.axhline(1.0, color=INK, lw=0.8)
-    axes.text(0.99, 1.02, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
-              fontsize=6.5, color=FAINT)  # fmt: skip
+    if not apart:
+        axes.text(0.99, 1.02, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
+                  va="bottom", fontsize=6.5, color=FAINT)  # fmt: skip
     for test in ("sinusoid", "step", "caloric", "impulse"):
         _mark(axes, [point for point in shown if point.test == test])
     for point in shown:

@@ -6,6 +6,8 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.result import TrialResult
 
 BRIEF: Mapping[str, tuple[str, ...]] = {
+    "caloric": ("peak", "response", "spontaneous", "fixation_index"),
+    "gaze": ("velocity", "gaze", "rebound"),
     "impulse": ("gain", "impulses", "refused", "early_saccades", "late_saccades"),
 }
 
