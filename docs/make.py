@@ -11,6 +11,7 @@ from collections import defaultdict
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
+from slowphase.eye import calibration_settings
 from slowphase.eye import settings as eye_settings
 from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
@@ -42,6 +43,7 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Eye": eye_settings,
     "Measures": measure_settings,
     "Session": fit_settings,
+    "Calibration": calibration_settings,
 }
 
 

@@ -1,8 +1,12 @@
 """Settings of the tests beside the chair: one class for each, in the folder of its test."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+from slowphase.eye.calibration_settings import CalibrationSettings
 
 
 @dataclass(frozen=True, slots=True)
 class BatterySettings:
     """One field for each test that has settings of its own."""
+
+    calibration: CalibrationSettings = field(default_factory=CalibrationSettings)

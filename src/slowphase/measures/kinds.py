@@ -3,12 +3,15 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from slowphase.eye.calibration import to_degrees
 from slowphase.eye.settings import EyeSettings
+from slowphase.measures.calibration import measure_calibration, no_calibration
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
+from slowphase.measures.recheck import group_calibration
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
@@ -44,9 +47,11 @@ KINDS: Mapping[str, Kind] = {
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
     "values": Kind(no_values, of_trial=measure_values),
+    # tests with targets and scenes
+    "calibration": Kind(no_calibration, of_trial=measure_calibration),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = ()
+GROUPS: tuple[Group, ...] = (group_calibration,)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:
@@ -59,6 +64,7 @@ def measured(
 ) -> tuple[Prepared | None, TrialResult]:
     """The result of one trial, and its tracked eyes where it was measured from them."""
     kind = KINDS.get(trial.kind)
+    trial = in_degrees(trial)
     if kind is not None and kind.of_trial is not None:
         alone = trial.recording is None and needs_recording(trial)
         return None, unmeasured(trial) if alone else kind.of_trial(trial, eye, settings)
@@ -66,6 +72,14 @@ def measured(
     if prepared is None:
         return None, unmeasured(trial)
     return prepared, measure_prepared(prepared, eye)
+
+
+def in_degrees(trial: Trial) -> Trial:
+    """The trial less channels that no calibration has turned into degrees, unless it is one."""
+    recording = trial.recording
+    if trial.kind == "calibration" or recording is None or not recording.raw_units:
+        return trial
+    return replace(trial, recording=to_degrees(recording, {}))
 
 
 def needs_recording(trial: Trial) -> bool:

@@ -9,6 +9,7 @@ from importlib.resources import files
 from math import isfinite
 from typing import Any
 
+FIELD_DEG = 90.0
 _TYPE_WORDS = {
     "text": "a text in quotes",
     "number": "a number",
@@ -16,6 +17,7 @@ _TYPE_WORDS = {
     "flag": "true or false",
     "numbers": "a list of numbers",
     "interval": "two rising numbers such as [60, 70]",
+    "targets": "a list of places such as [0, -10, 10], or of pairs such as [[0, 0], [0, 10]]",
     "any": "a value",
 }
 
@@ -111,6 +113,18 @@ def _interval_fits(key: Key, value: object) -> bool:
     )
 
 
+def _targets_fit(key: Key, value: object) -> bool:
+    """Places within the field of gaze: numbers (horizontal), or pairs (horizontal, vertical)."""
+    if not isinstance(value, list) or not value:
+        return False
+    pairs = [place if isinstance(place, list) else [place, 0] for place in value]
+    alike = len({isinstance(place, list) for place in value}) == 1
+    return alike and all(
+        len(pair) == 2 and all(is_number(at) and abs(at) <= FIELD_DEG for at in pair)
+        for pair in pairs
+    )
+
+
 _CHECKS: dict[str, Callable[[Key, object], bool]] = {
     "text": _text_fits,
     "number": _number_fits,
@@ -118,6 +132,7 @@ _CHECKS: dict[str, Callable[[Key, object], bool]] = {
     "flag": lambda _key, value: isinstance(value, bool),
     "numbers": _numbers_fit,
     "interval": _interval_fits,
+    "targets": _targets_fit,
     "any": lambda _key, _value: True,
 }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from slowphase.report.calibration_figure import calibration_figure
 from slowphase.report.trial_figure import trial_figure
 
 if TYPE_CHECKING:
@@ -12,7 +13,10 @@ if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
     from slowphase.measures.result import GroupResult, TrialResult
 
-FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {}
+FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {
+    # tests with targets and scenes
+    "calibration": calibration_figure,
+}
 GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {}
 
 
