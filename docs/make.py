@@ -15,6 +15,7 @@ from slowphase.eye import calibration_settings
 from slowphase.eye import settings as eye_settings
 from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
+from slowphase.measures import pursuit_settings
 from slowphase.measures import settings as measure_settings
 
 from .validation import results, validation_page
@@ -44,6 +45,7 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Measures": measure_settings,
     "Session": fit_settings,
     "Calibration": calibration_settings,
+    "Pursuit": pursuit_settings,
 }
 
 

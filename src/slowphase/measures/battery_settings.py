@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from slowphase.eye.calibration_settings import CalibrationSettings
+from slowphase.measures.pursuit_settings import PursuitSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -10,3 +11,4 @@ class BatterySettings:
     """One field for each test that has settings of its own."""
 
     calibration: CalibrationSettings = field(default_factory=CalibrationSettings)
+    pursuit: PursuitSettings = field(default_factory=PursuitSettings)

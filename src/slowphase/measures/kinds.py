@@ -11,6 +11,7 @@ from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
+from slowphase.measures.pursuit import measure_pursuit, no_pursuit
 from slowphase.measures.recheck import group_calibration
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
@@ -49,6 +50,7 @@ KINDS: Mapping[str, Kind] = {
     "values": Kind(no_values, of_trial=measure_values),
     # tests with targets and scenes
     "calibration": Kind(no_calibration, of_trial=measure_calibration),
+    "pursuit": Kind(no_pursuit, measure_pursuit),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 GROUPS: tuple[Group, ...] = (group_calibration,)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slowphase.report.calibration_figure import calibration_figure
+from slowphase.report.pursuit_figure import pursuit_figure
 from slowphase.report.trial_figure import trial_figure
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {
     # tests with targets and scenes
     "calibration": calibration_figure,
+    "pursuit": pursuit_figure,
 }
 GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {}
 
