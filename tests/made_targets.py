@@ -1,7 +1,7 @@
 """Eyes that follow a target, made for the tests alone: nothing here comes from the simulator.
 
-A saccade is a logistic step (velocity a hyperbolic secant squared), with peak velocity
-500·(1 − exp(−A/8)) deg/s; the eye then creeps and is put back as fixating eyes do.
+A saccade is the movement of least jerk with a peak velocity of 500·(1 − exp(−A/8)) deg/s; the eye
+then creeps and is put back as fixating eyes do.
 """
 
 import numpy as np
@@ -16,10 +16,10 @@ def peak_of(size_deg):
 
 
 def saccade(time_s, onset_s, size_deg):
-    """A step of position whose velocity is 2 % of its peak at the onset."""
-    width_s = np.abs(size_deg) / (4.0 * peak_of(size_deg))
-    middle_s = onset_s + 5.29 * width_s  # 1/cosh² of 2.645 is 0.02
-    return 0.5 * size_deg * (1.0 + np.tanh((time_s - middle_s) / (2.0 * width_s)))
+    """A step of least jerk: 10x³ − 15x⁴ + 6x⁵, whose velocity peaks at 1.875·A/length."""
+    length_s = 1.875 * np.abs(size_deg) / peak_of(size_deg)
+    x = np.clip((time_s - onset_s) / length_s, 0.0, 1.0)
+    return size_deg * (10 * x**3 - 15 * x**4 + 6 * x**5)
 
 
 def following(places_deg, hold_s, *, start_s=1.0, rng, latency_s=0.21, share=0.95, idle=False):

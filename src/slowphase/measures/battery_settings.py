@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from slowphase.eye.calibration_settings import CalibrationSettings
 from slowphase.measures.pursuit_settings import PursuitSettings
+from slowphase.measures.saccade.settings import SaccadeSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,3 +13,4 @@ class BatterySettings:
 
     calibration: CalibrationSettings = field(default_factory=CalibrationSettings)
     pursuit: PursuitSettings = field(default_factory=PursuitSettings)
+    saccade: SaccadeSettings = field(default_factory=SaccadeSettings)

@@ -15,6 +15,7 @@ from slowphase.measures.pursuit import measure_pursuit, no_pursuit
 from slowphase.measures.recheck import group_calibration
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
+from slowphase.measures.saccade.measures import measure_saccade, no_saccade
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid_measures import measure_sinusoid, no_sinusoid
 from slowphase.measures.spontaneous import measure_spontaneous, no_spontaneous
@@ -51,6 +52,7 @@ KINDS: Mapping[str, Kind] = {
     # tests with targets and scenes
     "calibration": Kind(no_calibration, of_trial=measure_calibration),
     "pursuit": Kind(no_pursuit, measure_pursuit),
+    "saccade": Kind(no_saccade, measure_saccade),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 GROUPS: tuple[Group, ...] = (group_calibration,)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from slowphase.report.calibration_figure import calibration_figure
 from slowphase.report.pursuit_figure import pursuit_figure
+from slowphase.report.saccade_figure import saccade_figure
 from slowphase.report.trial_figure import trial_figure
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {
     # tests with targets and scenes
     "calibration": calibration_figure,
     "pursuit": pursuit_figure,
+    "saccade": saccade_figure,
 }
 GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {}
 

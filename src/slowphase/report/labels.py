@@ -38,7 +38,9 @@ def word(group: str, code: str) -> str:
 
 def measure_label(measure: Measure) -> str:
     """A measure's name with plane or response and, in letters, the side that it excites."""
-    entry = _table()["measure"].get(measure.name, {})
+    table = _table()["measure"]
+    own = table.get(f"{measure.name}/{measure.definition}")
+    entry = own or table.get(measure.name, {})
     parts = [entry.get("label", measure.name.replace("_", " "))]
     if measure.of:
         parts.append(word("of", measure.of))
