@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from slowphase.eye.calibration_settings import CalibrationSettings
+from slowphase.measures.optokinetic.settings import OptokineticSettings
 from slowphase.measures.pursuit_settings import PursuitSettings
 from slowphase.measures.saccade.settings import SaccadeSettings
 
@@ -14,3 +15,4 @@ class BatterySettings:
     calibration: CalibrationSettings = field(default_factory=CalibrationSettings)
     pursuit: PursuitSettings = field(default_factory=PursuitSettings)
     saccade: SaccadeSettings = field(default_factory=SaccadeSettings)
+    optokinetic: OptokineticSettings = field(default_factory=OptokineticSettings)

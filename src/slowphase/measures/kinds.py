@@ -10,6 +10,8 @@ from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
+from slowphase.measures.optokinetic.measures import measure_optokinetic, no_optokinetic
+from slowphase.measures.optokinetic.sides import group_optokinetic
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.pursuit import measure_pursuit, no_pursuit
 from slowphase.measures.recheck import group_calibration
@@ -53,9 +55,10 @@ KINDS: Mapping[str, Kind] = {
     "calibration": Kind(no_calibration, of_trial=measure_calibration),
     "pursuit": Kind(no_pursuit, measure_pursuit),
     "saccade": Kind(no_saccade, measure_saccade),
+    "optokinetic": Kind(no_optokinetic, measure_optokinetic),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
-GROUPS: tuple[Group, ...] = (group_calibration,)
+GROUPS: tuple[Group, ...] = (group_calibration, group_optokinetic)
 
 
 def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> TrialResult:

@@ -130,13 +130,13 @@ def _halves(swing: Swing, angle: FloatArray, lead_rad: float, data: Data) -> Fit
 
 
 def fitted_velocity(steady: _Steady, time_s: FloatArray) -> FloatArray:
-    """The fitted half waves at every sample while the target moved, NaN elsewhere, shape (n,)."""
+    """The fitted half waves at every sample; what is left of them while it rests, shape (n,)."""
     swing = steady.swing
     bias, first, second = steady.halves.parameters
     wave = swing.peak_deg_s * np.sin(swing.angle(time_s) + steady.lead_rad)
     fit = bias + first * np.maximum(wave, 0.0) + second * np.minimum(wave, 0.0)
     moving = (time_s >= swing.start_s) & (time_s <= swing.stop_s)
-    return np.where(moving, fit, np.nan)
+    return np.where(moving, fit, bias)
 
 
 def _gain_and_phase(make: Maker, steady: _Steady, settings: PursuitSettings) -> list[Measure]:

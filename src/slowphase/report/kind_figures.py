@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slowphase.report.calibration_figure import calibration_figure
+from slowphase.report.optokinetic_figure import optokinetic_figure
 from slowphase.report.pursuit_figure import pursuit_figure
 from slowphase.report.saccade_figure import saccade_figure
 from slowphase.report.trial_figure import trial_figure
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 FIGURES: Mapping[str, Callable[[TrialResult], str | None]] = {
     # tests with targets and scenes
     "calibration": calibration_figure,
+    "optokinetic": optokinetic_figure,
     "pursuit": pursuit_figure,
     "saccade": saccade_figure,
 }
