@@ -17,6 +17,7 @@ from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
 from slowphase.measures import pursuit_settings
 from slowphase.measures import settings as measure_settings
+from slowphase.measures.fixating import settings as fixating_settings
 from slowphase.measures.optokinetic import settings as optokinetic_settings
 from slowphase.measures.saccade import settings as saccade_settings
 
@@ -50,6 +51,7 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Pursuit": pursuit_settings,
     "Saccades": saccade_settings,
     "Optokinetic": optokinetic_settings,
+    "Fixation": fixating_settings,
 }
 
 

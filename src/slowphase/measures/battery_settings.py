@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from slowphase.eye.calibration_settings import CalibrationSettings
+from slowphase.measures.fixating.settings import FixatingSettings
 from slowphase.measures.optokinetic.settings import OptokineticSettings
 from slowphase.measures.pursuit_settings import PursuitSettings
 from slowphase.measures.saccade.settings import SaccadeSettings
@@ -16,3 +17,4 @@ class BatterySettings:
     pursuit: PursuitSettings = field(default_factory=PursuitSettings)
     saccade: SaccadeSettings = field(default_factory=SaccadeSettings)
     optokinetic: OptokineticSettings = field(default_factory=OptokineticSettings)
+    fixating: FixatingSettings = field(default_factory=FixatingSettings)

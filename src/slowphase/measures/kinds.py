@@ -7,6 +7,7 @@ from slowphase.eye.calibration import to_degrees
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.calibration import measure_calibration, no_calibration
 from slowphase.measures.conditions import with_conditions
+from slowphase.measures.fixating.measures import measure_rest, with_waveform_cautions
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
@@ -20,7 +21,7 @@ from slowphase.measures.result import GroupResult, PairResult, Quality, TrialRes
 from slowphase.measures.saccade.measures import measure_saccade, no_saccade
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid_measures import measure_sinusoid, no_sinusoid
-from slowphase.measures.spontaneous import measure_spontaneous, no_spontaneous
+from slowphase.measures.spontaneous import no_spontaneous
 from slowphase.measures.step_measures import measure_step, no_step
 from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
@@ -47,7 +48,7 @@ class Kind:
 
 
 KINDS: Mapping[str, Kind] = {
-    "spontaneous": Kind(no_spontaneous, measure_spontaneous),
+    "spontaneous": Kind(no_spontaneous, measure_rest),
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
     "values": Kind(no_values, of_trial=measure_values),
@@ -117,7 +118,7 @@ def measure_trials(
         if progress:
             progress(trial.id)
         found.append(measured(trial, eye, settings))
-    return as_one_patient(found, eye)
+    return with_waveform_cautions(as_one_patient(found, eye))
 
 
 def as_one_patient(

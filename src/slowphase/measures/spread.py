@@ -9,7 +9,8 @@ LEAST_SHARE = 0.01  # of the degrees of freedom: the expansion may fall under 0 
 def chi_square_quantile(z: float, degrees: float) -> float:
     """Quantile of chi-square at the normal quantile ``z`` (Wilson, Hilferty 1931).
 
-    To 1 % from 10 degrees of freedom on, to 5 % from 3 on, upper tail better than the lower one.
+    An upper limit of a spread made of it is right to 1 % from 10 degrees of freedom on, and up to
+    9 % too high at 3.
     """
     spread = 2.0 / (9.0 * degrees)
     return degrees * max((1.0 - spread + z * spread**0.5) ** 3, LEAST_SHARE)
