@@ -155,6 +155,10 @@ def test_a_session_in_degrees_is_measured_and_corrected_in_nothing():
     assert gain.low < 1.3 * 1.005 < gain.high
     assert "calibration_off" in gain.why
     assert found["sin-0.16/gain"].value > 1.15 * 0.6
+    assert "calibration_off" in found["sin-0.16/gain"].why
+    assert "calibration_off" not in found["sin-0.16/phase"].why
+    good = measures(analyze(in_degrees()))
+    assert "calibration_off" not in good["sin-0.16/gain"].why
 
 
 def test_a_recheck_tells_a_drift_from_none():

@@ -7,7 +7,7 @@ from slowphase.eye.calibration import to_degrees
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.calibration import measure_calibration, no_calibration
 from slowphase.measures.conditions import with_conditions
-from slowphase.measures.fixating.measures import measure_rest, with_waveform_cautions
+from slowphase.measures.fixating.measures import measure_rest
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
@@ -19,6 +19,7 @@ from slowphase.measures.recheck import group_calibration
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
 from slowphase.measures.saccade.measures import measure_saccade, no_saccade
+from slowphase.measures.session_cautions import with_session_cautions
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid_measures import measure_sinusoid, no_sinusoid
 from slowphase.measures.spontaneous import no_spontaneous
@@ -118,7 +119,7 @@ def measure_trials(
         if progress:
             progress(trial.id)
         found.append(measured(trial, eye, settings))
-    return with_waveform_cautions(as_one_patient(found, eye))
+    return with_session_cautions(as_one_patient(found, eye))
 
 
 def as_one_patient(

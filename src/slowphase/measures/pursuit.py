@@ -56,7 +56,8 @@ def measure_pursuit(prepared: Prepared) -> TrialResult:
     """Gain and phase against the target, gain in each direction, and catch-up saccades.
 
     Sets ``targets_unknown``, ``not_sinusoidal``, ``target_rebuilt``, ``target_not_timed``,
-    ``too_short``, ``known_roughly``, ``poorly_determined``, ``no_pursuit``, ``response_too_small``.
+    ``sampled_too_slowly``, ``too_short``, ``known_roughly``, ``poorly_determined``, ``no_pursuit``,
+    ``response_too_small``.
     """
     own = prepared.settings.battery.pursuit
     # the target leads the eye far out: that is no lost straight ahead
@@ -65,6 +66,9 @@ def measure_pursuit(prepared: Prepared) -> TrialResult:
     swing = swing_of(prepared.trial, prepared.recording, own)
     if isinstance(swing, str):
         return result(prepared, no_pursuit(prepared.maker(), swing))
+    slowest_hz = own.samples_per_cycle_min * swing.frequency_hz
+    if prepared.recording.sampling_hz < slowest_hz:
+        return result(prepared, no_pursuit(prepared.maker(), "sampled_too_slowly"))
     if not swing.recorded:
         prepared = replace(prepared, why=(*prepared.why, "target_rebuilt"))
     make = prepared.maker()

@@ -32,3 +32,5 @@ class PursuitSettings:
     asymmetry_gain_min: float = 0.2
     """Mean gain under which a difference of the directions as a share of it is unstable, as in
     suppression."""
+    samples_per_cycle_min: float = 20.0
+    """Fewest samples in a cycle: with fewer, a piece of slow phase is long for the stimulus."""

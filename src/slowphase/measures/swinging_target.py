@@ -102,8 +102,9 @@ def best_frequency(time_s: FloatArray, place: FloatArray, told_hz: float) -> flo
     step = min(0.1 / length_s, (high - low) / 10)
     thin = max(1, time_s.size // 4000)
     at, there = time_s[::thin], place[::thin]
-    grid = np.arange(max(low, 0.5 / length_s if not told_hz > 0 else low), high, step)
-    best = low
+    slowest = low if told_hz > 0 else min(max(low, 0.5 / length_s), high - step)
+    grid = np.arange(slowest, high, step)
+    best = slowest
     for _ in range(REFINING):
         left = [float(np.var(there - sinusoid_fit(at, there, f)[0])) for f in grid]
         best = float(grid[int(np.argmin(left))])

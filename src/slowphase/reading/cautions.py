@@ -5,7 +5,11 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
-KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {}  # codes that go with a kind of test
+KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {  # codes that go with a kind of test
+    # tests with targets and scenes
+    "calibration": ("recalibrate",),
+    "optokinetic": ("moving_scene",),
+}
 
 
 @cache

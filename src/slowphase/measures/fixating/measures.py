@@ -6,6 +6,7 @@ import numpy as np
 
 from slowphase.eye.trace import QuickPhases
 from slowphase.foundation.reasons import worst_grade
+from slowphase.measures.conditions import cautioned
 from slowphase.measures.fixating.settings import FixatingSettings
 from slowphase.measures.fixating.waveform import waveform_reasons
 from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
@@ -17,8 +18,6 @@ from slowphase.measures.spread import Z95, chi_square_quantile
 
 MEDIAN_ERROR = 1.2533  # standard error of a median over that of a mean, normal values
 JERKS_MIN = 3  # fewest jerks whose size has an interval
-ELSEWHERE = "congenital_waveform_elsewhere"
-NOT_MOVED = ("values", "calibration")  # kinds whose numbers a waveform does not touch
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,35 +62,8 @@ def _with_waveform(found: TrialResult, why: tuple[str, ...]) -> TrialResult:
         return found
     reasons = (*found.quality.why, *why)
     quality = replace(found.quality, why=reasons, grade=worst_grade(reasons))
-    measures = tuple(_marked(measure, why) for measure in found.measures)
+    measures = tuple(cautioned(measure, why) for measure in found.measures)
     return replace(found, quality=quality, measures=measures, carried=None)
-
-
-def _marked(measure: Measure, why: tuple[str, ...]) -> Measure:
-    if measure.value is None or measure.name == "usable":
-        return measure
-    reasons = tuple(dict.fromkeys((*measure.why, *why)))
-    return replace(measure, why=reasons, grade=worst_grade(reasons))
-
-
-def with_waveform_cautions(results: tuple[TrialResult, ...]) -> tuple[TrialResult, ...]:
-    """The session's results, where one waveform makes all eye movements doubtful."""
-    odd = {r.id for r in results if r.quality and "waveform_not_interpretable" in r.quality.why}
-    if not odd:
-        return results
-    return tuple(
-        found if found.id in odd or found.kind in NOT_MOVED else _doubted(found)
-        for found in results
-    )
-
-
-def _doubted(found: TrialResult) -> TrialResult:
-    if found.quality is None or not found.measures:
-        return found
-    reasons = (*found.quality.why, ELSEWHERE)
-    quality = replace(found.quality, why=reasons, grade=worst_grade(reasons))
-    measures = tuple(_marked(measure, (ELSEWHERE,)) for measure in found.measures)
-    return replace(found, quality=quality, measures=measures)
 
 
 def square_waves(saccades: QuickPhases, settings: FixatingSettings) -> SquareWaves:
