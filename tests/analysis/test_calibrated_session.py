@@ -164,7 +164,7 @@ def test_a_session_in_degrees_is_measured_and_corrected_in_nothing():
 def test_a_recheck_tells_a_drift_from_none():
     quiet = measures(analyze(as_raw(in_degrees())))
     moved = measures(analyze(as_raw(in_degrees(), shifted=3.0)))
-    name = "calibration-recheck/recheck/right/horizontal/"
+    name = "calibration~recheck/right/horizontal/"
     drift, none = moved[name + "drift"], quiet[name + "drift"]
     assert drift.value == pytest.approx(3.0, abs=0.5)
     assert drift.low < 3.0 < drift.high

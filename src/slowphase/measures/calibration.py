@@ -28,6 +28,7 @@ from slowphase.recording.trial import Recording, Trial
 PLANE_NAMES = {"h": "horizontal", "v": "vertical"}
 UNITS = {"px": "{pixel}"}  # UCUM writes what it has no unit for in braces
 KEPT = ("reversed_to_target", "calibration_unsure")  # refused, and yet worth a look
+DEFINITIONS = {"gain": "recorded_per_deg", "offset": "recorded_straight_ahead"}
 OWN = ("gain", "offset", "crosstalk", "linearity", "residual", "fixations")
 
 
@@ -85,12 +86,17 @@ def plane_measures(
     units = {"gain": "1" if fit.unit == "deg" else f"{raw}/deg", "offset": raw, "crosstalk": "%",
              "linearity": "deg", "residual": "deg", "fixations": "1"}  # fmt: skip
     found, why = (
-        _estimates(fit, whole, 0 if plane == "h" else 1),
-        _cautions(fit, whole, plane, settings),
+        _estimates(fit, whole, settings),
+        _cautions(fit, whole, settings),
     )
     return [
         make(
-            name, found.get(name, NOTHING), units[name], of=of, why=_reasons(name, fit, found, why)
+            name,
+            found.get(name, NOTHING),
+            units[name],
+            of=of,
+            definition=DEFINITIONS.get(name),
+            why=_reasons(name, fit, found, why),
         )
         for name in OWN
     ]
@@ -106,7 +112,9 @@ def _reasons(
     return () if name == "fixations" else why
 
 
-def _estimates(fit: PlaneFit, whole: Calibration, own: int) -> dict[str, Estimate]:
+def _estimates(
+    fit: PlaneFit, whole: Calibration, settings: CalibrationSettings
+) -> dict[str, Estimate]:
     """Whatever the fit tells; a refused one only tells what is worth a look."""
     if fit.refused is not None and fit.refused not in KEPT:
         return {}
@@ -120,7 +128,7 @@ def _estimates(fit: PlaneFit, whole: Calibration, own: int) -> dict[str, Estimat
     }
     if np.isfinite(gain):
         found["gain"] = symmetric(float(gain), float(error[1]), quantile)
-        found["linearity"] = linearity(fit, whole, own)
+        found["linearity"] = linearity(fit, whole, settings)
         found["residual"] = spread_estimate(scatter_deg(fit), fit.degrees)
     if np.isfinite(cross):
         found |= _crosstalk(fit, quantile)
@@ -148,24 +156,30 @@ def scatter_deg(fit: PlaneFit) -> float:
     return (total / degrees) ** 0.5 / abs(float(fit.parameters[1]))
 
 
-def linearity(fit: PlaneFit, whole: Calibration, own: int) -> Estimate:
-    """Largest deviation (deg) from the straight line of the mean fixation of one place."""
+def linearity(fit: PlaneFit, whole: Calibration, settings: CalibrationSettings) -> Estimate:
+    """Largest deviation (deg) from the straight line of the mean fixation of one place.
+
+    Its error comes from repeats of one place, which a bent recorder leaves alike; where they are
+    few, from what fixations usually scatter.
+    """
     if whole.steps is None:
         return NOTHING
     used = fit.weight > LEAST_WEIGHT
-    places, index = np.unique(whole.steps.place_deg[used, own], return_inverse=True)
-    count = np.bincount(index, minlength=places.size)
-    mean = np.bincount(index, weights=fit.residual[used], minlength=places.size) / count
-    gain = abs(float(fit.parameters[1]))
+    places, index = np.unique(whole.steps.place_deg[used], axis=0, return_inverse=True)
+    index = index.ravel()
+    off: FloatArray = fit.residual[used] / abs(float(fit.parameters[1]))
+    count = np.bincount(index, minlength=len(places))
+    mean = np.bincount(index, weights=off, minlength=len(places)) / count
+    repeats = float(off.size - len(places))
+    spread = float(np.sqrt(np.sum((off - mean[index]) ** 2) / max(repeats, 1.0)))
     worst = int(np.argmax(np.abs(mean)))
-    value, error = abs(float(mean[worst])) / gain, scatter_deg(fit) / float(count[worst]) ** 0.5
-    estimate = symmetric(value, error, t_quantile(fit.degrees))
+    error = max(spread, settings.scatter_min_deg) / float(count[worst]) ** 0.5
+    value = abs(float(mean[worst]))
+    estimate = symmetric(value, error, t_quantile(max(repeats, fit.degrees)))
     return Estimate(value, max(estimate.low or 0.0, 0.0), estimate.high)
 
 
-def _cautions(
-    fit: PlaneFit, whole: Calibration, plane: str, settings: CalibrationSettings
-) -> tuple[str, ...]:
+def _cautions(fit: PlaneFit, whole: Calibration, settings: CalibrationSettings) -> tuple[str, ...]:
     if fit.refused is not None or not np.isfinite(fit.parameters[1]):
         return ()
     why = []
@@ -175,7 +189,7 @@ def _cautions(
         why.append("calibration_off")
     if error > settings.gain_error_rough:
         why.append("known_roughly")
-    bent = linearity(fit, whole, 0 if plane == "h" else 1)
+    bent = linearity(fit, whole, settings)
     if (bent.value or 0.0) > settings.linearity_deg and (bent.low or 0.0) > 0:
         why.append("not_linear")
     return tuple(why)

@@ -18,19 +18,14 @@ def group_calibration(
     ``calibration_drifted`` where a change is beyond its own interval and beyond what is ordinary.
     """
     done = [trial for trial in results if trial.kind == "calibration" and trial.evidence]
-    if len(done) < 2:
-        return ()
-    first, *later = done
-    make = Maker("calibration-recheck")
     own = settings.battery.calibration
-    measures = [m for trial in later for m in _changes(make, first, trial, own)]
-    if not measures:
-        return ()
-    return (
-        GroupResult(
-            "calibration-recheck", "calibration", tuple(t.id for t in done), tuple(measures)
-        ),
-    )
+    return tuple(_recheck(done[0], later, own) for later in done[1:])
+
+
+def _recheck(first: TrialResult, later: TrialResult, settings: CalibrationSettings) -> GroupResult:
+    make = Maker(f"{first.id}~{later.id}")
+    measures = tuple(_changes(make, first, later, settings))
+    return GroupResult(make.trial, "calibration", (first.id, later.id), measures)
 
 
 def _changes(
@@ -44,7 +39,6 @@ def _changes(
         old_gain = known.get((offset.of, "gain"))
         if gain is None or before is None or old_gain is None or gain.unit != old_gain.unit:
             continue
-        of = f"{later.id}/{offset.of}"
         drift, change = _drift(before, offset, old_gain), _gain_change(old_gain, gain)
         missing = tuple(m.why[-1] for m in (before, offset, old_gain, gain) if m.value is None)[:1]
         for name, found, unit, limit in (
@@ -52,7 +46,7 @@ def _changes(
             ("gain_change", change, "%", 100.0 * settings.drift_gain),
         ):
             why = missing or (("calibration_drifted",) if _beyond(found, limit) else ())
-            measures.append(make(name, found, unit, of=of, why=why))
+            measures.append(make(name, found, unit, of=offset.of, why=why))
     return measures
 
 
