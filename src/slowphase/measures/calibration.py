@@ -29,6 +29,7 @@ PLANE_NAMES = {"h": "horizontal", "v": "vertical"}
 UNITS = {"px": "{pixel}"}  # UCUM writes what it has no unit for in braces
 KEPT = ("reversed_to_target", "calibration_unsure")  # refused, and yet worth a look
 DEFINITIONS = {"gain": "recorded_per_deg", "offset": "recorded_straight_ahead"}
+UNTOLD = ("gain", "offset", "crosstalk", "fixations")  # of a plane without targets
 OWN = ("gain", "offset", "crosstalk", "linearity", "residual", "fixations")
 
 
@@ -85,6 +86,7 @@ def plane_measures(
     raw = UNITS.get(fit.unit, fit.unit)
     units = {"gain": "1" if fit.unit == "deg" else f"{raw}/deg", "offset": raw, "crosstalk": "%",
              "linearity": "deg", "residual": "deg", "fixations": "1"}  # fmt: skip
+    tells = fit.refused is not None or bool(np.isfinite(fit.parameters[1]))
     found, why = (
         _estimates(fit, whole, settings),
         _cautions(fit, whole, settings),
@@ -98,7 +100,7 @@ def plane_measures(
             definition=DEFINITIONS.get(name),
             why=_reasons(name, fit, found, why),
         )
-        for name in OWN
+        for name in (OWN if tells else UNTOLD)
     ]
 
 
@@ -205,7 +207,7 @@ def conjugacy_measures(make: Maker, fit: Calibration) -> list[Measure]:
             continue
         refused = next((one.refused for one in (right, left) if one.refused), None)
         if refused is None and not np.isfinite([right.parameters[1], left.parameters[1]]).all():
-            refused = "targets_in_one_plane"
+            continue
         found = NOTHING if refused else conjugacy(right, left)
         why = (refused,) if refused else ()
         if found.value is None and not why:

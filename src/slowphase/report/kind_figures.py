@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
+from functools import cache
+from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from slowphase.report.calibration_figure import calibration_figure
@@ -29,3 +32,16 @@ GROUP_FIGURES: Mapping[str, Callable[[GroupResult, Analysis], str | None]] = {}
 def kind_figure(trial: TrialResult) -> str | None:
     """The picture of a trial as its kind is drawn; its traces where the kind has no own picture."""
     return FIGURES.get(trial.kind, trial_figure)(trial)
+
+
+def kind_caption(trial: TrialResult) -> str:
+    """What the picture of a trial shows; that of plain traces where its kind has no own words."""
+    own = trial.evidence is not None and trial.evidence.own is not None
+    return captions().get(trial.kind if own else "", captions()["traces"])
+
+
+@cache
+def captions() -> dict[str, str]:
+    """The words below each kind's picture."""
+    text = (files(__package__) / "captions.toml").read_text(encoding="utf-8")
+    return dict(tomllib.loads(text))

@@ -38,9 +38,7 @@ def word(group: str, code: str) -> str:
 
 def measure_label(measure: Measure) -> str:
     """A measure's name with plane or response and, in letters, the side that it excites."""
-    table = _table()["measure"]
-    own = table.get(f"{measure.name}/{measure.definition}")
-    entry = own or table.get(measure.name, {})
+    entry = _entry(measure)
     parts = [entry.get("label", measure.name.replace("_", " "))]
     if measure.of:
         parts.append(word("of", measure.of))
@@ -51,7 +49,13 @@ def measure_label(measure: Measure) -> str:
 
 def about_recording(measure: Measure) -> bool:
     """Whether a measure describes the recording, so that no reference is expected."""
-    return _table()["measure"].get(measure.name, {}).get("about") == "recording"
+    return _entry(measure).get("about") == "recording"
+
+
+def _entry(measure: Measure) -> dict[str, Any]:
+    """The words of a measure by name and definition, else by its name."""
+    table = _table()["measure"]
+    return table.get(f"{measure.name}/{measure.definition}") or table.get(measure.name, {})
 
 
 def stimulus_text(trial: TrialResult) -> str:

@@ -15,7 +15,7 @@ from slowphase.reading.cautions import (
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.drawing import inline
-from slowphase.report.kind_figures import GROUP_FIGURES, kind_figure
+from slowphase.report.kind_figures import GROUP_FIGURES, kind_caption, kind_figure
 from slowphase.report.labels import (
     about_recording,
     condition_text,
@@ -148,6 +148,7 @@ def _trial(
         "quality_numbers": quality_text(quality) if quality else "",
         "shared_why": [reason_text(code) for code in shared],
         "figure": inline(kind_figure(trial)),
+        "caption": kind_caption(trial),
         "rows": [_row(measure, analysis, shared) for measure in trial.measures],
     }
 
