@@ -8,7 +8,7 @@ from slowphase.analysis.settings import Settings
 from slowphase.eye.calibration import Calibration, EyeCalibration, fit_calibration, to_degrees
 from slowphase.foundation.problem import Problem
 from slowphase.foundation.reasons import reasons
-from slowphase.recording.report_problem import make_problem
+from slowphase.recording.raw_columns import not_calibrated
 from slowphase.recording.session import Session
 from slowphase.recording.trial import Recording, Trial
 
@@ -94,18 +94,7 @@ def _problems(
 def _problem(role: str, trials: list[str], found: Sequence[_Placed]) -> Problem:
     codes = {placed.calibration.trial: _why(placed.calibration, role) for placed in found}
     told = "; ".join(f'"{trial}": {reasons()[code].text}' for trial, code in codes.items())
-    others = ", ".join(f'"{trial}"' for trial in trials[1:])
-    same = f" (the same holds for {others})" if others else ""
-    return make_problem(
-        "not_calibrated",
-        f"no calibration turns this channel into degrees: {told.rstrip('.')}{same}",
-        expected="a calibration trial in the same unit that can be trusted",
-        remedy="correct its targets, repeat it, or add scale = … to the column",
-        found=", ".join(dict.fromkeys(codes.values())),
-        trial=trials[0],
-        file=None,
-        key=role,
-    )
+    return not_calibrated(role, trials, told, tuple(dict.fromkeys(codes.values())))
 
 
 def _why(calibration: Calibration, role: str) -> str:

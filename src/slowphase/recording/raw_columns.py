@@ -4,12 +4,13 @@ Whether its fit can be trusted is found out later, by the eye layer; here only w
 says is looked at.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from slowphase.foundation.problem import Problem
 from slowphase.recording.columns import Column, MapPlace, not_in_degrees
 from slowphase.recording.plan import TrialPlan
+from slowphase.recording.report_problem import make_problem
 from slowphase.recording.toml_lines import TomlLines
 
 
@@ -41,6 +42,25 @@ def raw_units_of(columns: Mapping[str, Column], roles: Iterable[str]) -> dict[st
         for role in roles
         if (column := columns.get(role)) is not None and column.is_raw and column.unit is not None
     }
+
+
+def not_calibrated(role: str, trials: Sequence[str], told: str, codes: Sequence[str]) -> Problem:
+    """The problem of a channel that no calibration could turn into degrees.
+
+    ``told`` says of each calibration why, in words; ``codes`` are the reasons.
+    """
+    others = ", ".join(f'"{trial}"' for trial in trials[1:])
+    same = f" (the same holds for {others})" if others else ""
+    return make_problem(
+        "not_calibrated",
+        f"no calibration turns this channel into degrees: {told.rstrip('.')}{same}",
+        expected="a calibration trial in the same unit that can be trusted",
+        remedy="correct its targets, repeat it, or add scale = … to the column",
+        found=", ".join(codes),
+        trial=trials[0],
+        file=None,
+        key=role,
+    )
 
 
 def _calibrates(trial: TrialPlan) -> bool:
