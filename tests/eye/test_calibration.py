@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_targets import calibration_trial, recorded, two_planes
+from made_targets import calibration_trial, following, recorded, two_planes
 
 from slowphase.eye.calibration import EyeCalibration, fit_calibration, to_degrees
 from slowphase.eye.calibration_settings import CalibrationSettings
@@ -172,3 +172,14 @@ def test_a_channel_in_degrees_with_the_wrong_sign_is_named_and_a_raw_one_is_turn
     assert found.planes["eye_h_left"].refused == "reversed_to_target"
     assert found.planes["eye_h_right"].refused is None
     assert found.of_eye("right").gain[0, 0] == pytest.approx(-41.0, rel=0.02)
+
+
+@pytest.mark.parametrize(("hold_s", "count"), [(40.0, 5), (3.0, 20), (1.2, 30)])
+def test_unknown_times_are_found_in_long_and_in_periodic_recordings(hold_s, count):
+    places = ([0, -10, 10, -20, 20] * 6)[:count]
+    rng = np.random.default_rng(0)
+    time_s, _, eye, _ = following(places, hold_s, start_s=7.3, rng=rng)
+    one = recorded(time_s, {"eye_h_right": eye + rng.normal(0, 0.05, eye.size)})
+    found = fitted(one, targets_deg=places)
+    assert found.planes["eye_h_right"].parameters[1] == pytest.approx(1.0, abs=0.01)
+    assert np.diff(found.steps.start_s)[1:] == pytest.approx(hold_s, abs=0.1)

@@ -14,6 +14,10 @@ from slowphase.recording.eyes import is_alive
 from slowphase.recording.targets import TargetSteps, timed_steps
 from slowphase.recording.trial import Recording
 
+COARSE = 120  # steps of the first search over a recording: bounds the work on long ones
+FINER = 4  # how much finer each later search is
+SHORTEST_HOLD_S = 0.4  # for which a target stands at least
+SLACK_S = 0.6  # by which the last stay may run over the end
 USUAL_SPREAD_DEG = 10.0  # of eye positions, where nothing tells the scale: the detector needs one
 
 
@@ -112,25 +116,53 @@ def with_times(
     """The steps with the times at which the eyes follow them best, where only places are known.
 
     Every start and, unless it is known, every length of stay that fits the recording is tried on a
-    grid; the pair is taken under which places of the target explain most of the eyes' variance.
+    grid, a finer one near the best; the pair is taken under which places of the target explain most
+    of the eyes' variance.
     None where no eye is there or none of them explains anything. The eye's own latency is in the
     times found.
     """
     eyes = [trace for trace in _horizontal_and_vertical(recording) if trace is not None]
     if not eyes:
         return None
-    grid_s = settings.timing_grid_s
-    length_s = float(recording.time_s[-1])
-    at = np.arange(0.0, length_s, grid_s)
+    length_s, fine_s = float(recording.time_s[-1]), settings.timing_grid_s
+    at = np.arange(0.0, length_s, fine_s)
     seen = [_on_grid(recording.time_s, trace, at) for trace in eyes]
-    holds = [hold_s] if hold_s else np.arange(4 * grid_s, length_s / len(steps) + grid_s, grid_s)
+    step_s = max(fine_s, length_s / COARSE)
+    edges = np.arange(0.0, length_s + step_s, step_s)
+    found = _best_times(steps, at, seen, hold_s, (edges, edges))
+    while found is not None and step_s > fine_s:
+        step_s = max(step_s / FINER, fine_s)
+        near = step_s * np.arange(-FINER, FINER + 1)
+        around = np.asarray(found[0] + near), np.asarray(found[1] + near)
+        found = _best_times(steps, at, seen, hold_s, around) or found
+    if found is None:
+        return None
+    start, stop = found
+    return timed_steps(steps.place_deg, start, (stop - start) / len(steps), length_s)
+
+
+def _best_times(
+    steps: TargetSteps,
+    at: FloatArray,
+    seen: list[FloatArray],
+    hold_s: float | None,
+    edges: tuple[FloatArray, FloatArray],
+) -> tuple[float, float] | None:
+    """When the first place begins and the last ends, so that most is explained; None if nothing.
+
+    ``edges`` are the starts and the ends to try; a known ``hold_s`` gives the end of each start.
+    """
     best, found = 0.0, None
-    for hold in holds:
-        for start in np.arange(0.0, max(length_s - hold * len(steps), 0.0) + grid_s, grid_s):
-            share = _explained(steps.place_deg, at, start, float(hold), seen)
+    for start in edges[0].tolist():
+        stops = edges[1].tolist() if hold_s is None else [start + hold_s * len(steps)]
+        for stop in stops:
+            hold = (stop - start) / len(steps)
+            if hold < SHORTEST_HOLD_S or stop > float(at[-1]) + SLACK_S:
+                continue
+            share = _explained(steps.place_deg, at, start, hold, seen)
             if share > best:
-                best, found = share, (float(start), float(hold))
-    return None if found is None else timed_steps(steps.place_deg, *found, length_s)
+                best, found = share, (start, stop)
+    return found
 
 
 def _horizontal_and_vertical(recording: Recording) -> list[FloatArray | None]:
