@@ -11,12 +11,22 @@ from collections import defaultdict
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
+from slowphase.eye import calibration_settings
 from slowphase.eye import settings as eye_settings
 from slowphase.fit import settings as fit_settings
 from slowphase.foundation.reasons import reasons
-from slowphase.measures import caloric_settings, check_settings, gaze_settings, positional_settings
+from slowphase.measures import (
+    caloric_settings,
+    check_settings,
+    gaze_settings,
+    positional_settings,
+    pursuit_settings,
+)
 from slowphase.measures import settings as measure_settings
+from slowphase.measures.fixating import settings as fixating_settings
 from slowphase.measures.impulse import settings as impulse_settings
+from slowphase.measures.optokinetic import settings as optokinetic_settings
+from slowphase.measures.saccade import settings as saccade_settings
 
 from .validation import results, validation_page
 
@@ -49,6 +59,11 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Positional": positional_settings,
     "Check of chair and recorder": check_settings,
     "Head impulse": impulse_settings,
+    "Calibration": calibration_settings,
+    "Pursuit": pursuit_settings,
+    "Saccades": saccade_settings,
+    "Optokinetic": optokinetic_settings,
+    "Fixation": fixating_settings,
 }
 
 

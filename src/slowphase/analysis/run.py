@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Callable
 
+from slowphase.analysis.calibrate import calibrated
 from slowphase.analysis.result import Analysis, Provenance
 from slowphase.analysis.settings import Settings
 from slowphase.measures.kinds import measure_groups, measure_pairs, measure_trials
@@ -33,7 +34,7 @@ def analyze(
     from slowphase import __version__
 
     settings = settings or Settings()
-    results = _measured(session, settings, progress)
+    session, results = _measured(session, settings, progress)
     combined = with_repeats(session.trials, results)
     found = incoherences(combined, settings.measures)
     trials = with_cautions(combined, found)
@@ -67,8 +68,8 @@ def analyze(
 
 def _measured(
     session: Session, settings: Settings, progress: Callable[[str], None] | None
-) -> tuple[TrialResult, ...]:
-    """Every trial measured, on one thread.
+) -> tuple[Session, tuple[TrialResult, ...]]:
+    """The session in degrees and every trial measured, on one thread.
 
     The matrices are small: threads of the linear algebra library would only wait for one another,
     and their number would decide the last digits of the result.
@@ -76,4 +77,7 @@ def _measured(
     from threadpoolctl import threadpool_limits
 
     with threadpool_limits(limits=1):
-        return measure_trials(session.trials, settings.eye, settings.measures, progress=progress)
+        session = calibrated(session, settings)
+        return session, measure_trials(
+            session.trials, settings.eye, settings.measures, progress=progress
+        )

@@ -64,7 +64,11 @@ def _stimulus(plan: TrialPlan) -> dict[str, object]:
 def _target_keys(plan: TrialPlan) -> dict[str, object]:
     """What a target does, for the kinds that have one."""
     if plan.kind in ("calibration", "saccade"):
-        return {"targets_deg": list(plan.targets_deg)}
+        return {
+            "targets_deg": list(plan.targets_deg),
+            "hold_s": plan.hold_s,
+            "start_at_s": plan.lead_s - plan.recorded_from_s,
+        }
     if plan.kind == "gaze":
         return {"eccentricity_deg": plan.eccentricity_deg}
     if plan.kind == "pursuit":

@@ -2,11 +2,16 @@
 
 from dataclasses import dataclass, field
 
+from slowphase.eye.calibration_settings import CalibrationSettings
 from slowphase.measures.caloric_settings import CaloricSettings
 from slowphase.measures.check_settings import CheckSettings
+from slowphase.measures.fixating.settings import FixatingSettings
 from slowphase.measures.gaze_settings import GazeSettings
 from slowphase.measures.impulse.settings import ImpulseSettings
+from slowphase.measures.optokinetic.settings import OptokineticSettings
 from slowphase.measures.positional_settings import PositionalSettings
+from slowphase.measures.pursuit_settings import PursuitSettings
+from slowphase.measures.saccade.settings import SaccadeSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,3 +23,8 @@ class BatterySettings:
     positional: PositionalSettings = field(default_factory=PositionalSettings)
     check: CheckSettings = field(default_factory=CheckSettings)
     impulse: ImpulseSettings = field(default_factory=ImpulseSettings)
+    calibration: CalibrationSettings = field(default_factory=CalibrationSettings)
+    pursuit: PursuitSettings = field(default_factory=PursuitSettings)
+    saccade: SaccadeSettings = field(default_factory=SaccadeSettings)
+    optokinetic: OptokineticSettings = field(default_factory=OptokineticSettings)
+    fixating: FixatingSettings = field(default_factory=FixatingSettings)

@@ -3,11 +3,14 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from slowphase.eye.calibration import to_degrees
 from slowphase.eye.settings import EyeSettings
+from slowphase.measures.calibration import measure_calibration, no_calibration
 from slowphase.measures.caloric import measure_caloric, no_caloric
 from slowphase.measures.caloric_group import group_calorics
 from slowphase.measures.check import check_group, measure_check, no_check
 from slowphase.measures.conditions import with_conditions
+from slowphase.measures.fixating.measures import measure_rest
 from slowphase.measures.fixation import pair_fixation
 from slowphase.measures.gaze import measure_gaze, no_gaze
 from slowphase.measures.gaze_group import group_gaze
@@ -15,14 +18,20 @@ from slowphase.measures.impulse.measure import measure_impulse, no_impulse
 from slowphase.measures.impulse.together import group_impulses
 from slowphase.measures.interval import Maker
 from slowphase.measures.measure import Measure
+from slowphase.measures.optokinetic.measures import measure_optokinetic, no_optokinetic
+from slowphase.measures.optokinetic.sides import group_optokinetic
 from slowphase.measures.positional import measure_positional, no_positional
 from slowphase.measures.positional_group import group_positional
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
+from slowphase.measures.pursuit import measure_pursuit, no_pursuit
+from slowphase.measures.recheck import group_calibration
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
+from slowphase.measures.saccade.measures import measure_saccade, no_saccade
+from slowphase.measures.session_cautions import with_session_cautions
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.sinusoid_measures import measure_sinusoid, no_sinusoid
-from slowphase.measures.spontaneous import measure_spontaneous, no_spontaneous
+from slowphase.measures.spontaneous import no_spontaneous
 from slowphase.measures.step_measures import measure_step, no_step
 from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
@@ -49,7 +58,7 @@ class Kind:
 
 
 KINDS: Mapping[str, Kind] = {
-    "spontaneous": Kind(no_spontaneous, measure_spontaneous),
+    "spontaneous": Kind(no_spontaneous, measure_rest),
     "sinusoid": Kind(no_sinusoid, measure_sinusoid, wavers=True),
     "step": Kind(no_step, measure_step, wavers=True),
     "caloric": Kind(no_caloric, measure_caloric),
@@ -58,13 +67,20 @@ KINDS: Mapping[str, Kind] = {
     "check": Kind(no_check, of_trial=measure_check),
     "impulse": Kind(no_impulse, of_trial=measure_impulse),
     "values": Kind(no_values, of_trial=measure_values),
+    # tests with targets and scenes
+    "calibration": Kind(no_calibration, of_trial=measure_calibration),
+    "pursuit": Kind(no_pursuit, measure_pursuit),
+    "saccade": Kind(no_saccade, measure_saccade),
+    "optokinetic": Kind(no_optokinetic, measure_optokinetic),
 }
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 GROUPS: tuple[Group, ...] = (
-    group_calorics,
-    group_impulses,
+    group_calibration,
+    group_optokinetic,
     group_gaze,
     group_positional,
+    group_calorics,
+    group_impulses,
     check_group,
 )
 
@@ -79,6 +95,7 @@ def measured(
 ) -> tuple[Prepared | None, TrialResult]:
     """The result of one trial, and its tracked eyes where it was measured from them."""
     kind = KINDS.get(trial.kind)
+    trial = in_degrees(trial)
     if kind is not None and kind.of_trial is not None:
         alone = trial.recording is None and needs_recording(trial)
         return None, unmeasured(trial) if alone else kind.of_trial(trial, eye, settings)
@@ -86,6 +103,14 @@ def measured(
     if prepared is None:
         return None, unmeasured(trial)
     return prepared, measure_prepared(prepared, eye)
+
+
+def in_degrees(trial: Trial) -> Trial:
+    """The trial less channels that no calibration has turned into degrees, unless it is one."""
+    recording = trial.recording
+    if trial.kind == "calibration" or recording is None or not recording.raw_units:
+        return trial
+    return replace(trial, recording=to_degrees(recording, {}))
 
 
 def needs_recording(trial: Trial) -> bool:
@@ -116,7 +141,7 @@ def measure_trials(
         if progress:
             progress(trial.id)
         found.append(measured(trial, eye, settings))
-    return as_one_patient(found, eye)
+    return with_session_cautions(as_one_patient(found, eye))
 
 
 def as_one_patient(

@@ -15,7 +15,8 @@ class Measure:
     """One measured value with its 95 % interval, unit, grade and reasons.
 
     ``id`` is the trial's (or pair's) id, the ``of`` part if there is one, and the name, joined by
-    slashes. ``of`` is ``per``, ``post``, ``horizontal``, ``vertical``, ``torsional`` or None.
+    slashes. ``of`` is ``per``, ``post``, ``horizontal``, ``vertical``, ``torsional``, a way
+    (``rightward`` …), an eye and plane (``right/horizontal`` …), ``after`` or None.
     ``exciting`` is the side that the motion excites, where that makes sense. ``unit`` is a UCUM
     code. ``definition`` says which of several definitions the value follows. A measure that
     cannot be had has ``value`` None, grade ``unusable`` and the reason in ``why``; reasons are

@@ -10,6 +10,9 @@ KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {  # codes that go with a kind of
     "positional": ("positional_neck", "positional_central"),
     "gaze": ("gaze_central", "gaze_other"),
     "caloric": ("caloric_ear", "caloric_vertigo", "caloric_slow"),
+    # tests with targets and scenes
+    "calibration": ("recalibrate",),
+    "optokinetic": ("moving_scene",),
 }
 
 

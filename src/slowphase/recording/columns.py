@@ -18,6 +18,7 @@ EYE_ROLES = (
     "eye_t_right",
     "eye_t_left",
 )
+TURNED_ROLES = (*EYE_H_ROLES, "eye_v_right", "eye_v_left")  # a calibration trial gives degrees
 PASSED_ROLES = ("pupil_right", "pupil_left", "target_h", "target_v", "emg", "marker")
 HEAD_ROLES = ("head_velocity", "head_position")
 HEAD_AXIS_ROLES = ("head_velocity_yaw", "head_velocity_pitch", "head_velocity_roll")
@@ -33,7 +34,8 @@ class Column:
 
     ``name`` is the name in the header, or the number of the column from 1 where there is none.
     ``scale`` is in unit per raw unit; for px and volts it is in deg (deg/s) per px or volt.
-    ``unit`` is None for channels that pass through as they are.
+    ``unit`` is None for channels that pass through as they are. ``scaled`` says whether the map
+    gives the scale.
     """
 
     role: str
@@ -42,6 +44,12 @@ class Column:
     scale: float = 1.0
     offset: float = 0.0
     sign: float = 1.0
+    scaled: bool = False
+
+    @property
+    def is_raw(self) -> bool:
+        """Whether nothing here says how many degrees a raw value is."""
+        return self.unit is not None and self.unit.quantity == "uncalibrated" and not self.scaled
 
     @property
     def slope(self) -> float:
@@ -133,8 +141,8 @@ def _with_unit(role: str, entry: Mapping[str, object], place: MapPlace) -> Colum
         return _problem("missing_unit", place, role, found=None, expected=expected)
     if unit is None or unit.name not in allowed:
         return _problem("unknown_unit", place, role, found=entry["unit"], expected=expected)
-    if unit.quantity == "uncalibrated" and "scale" not in entry:
-        return _not_in_degrees(role, unit, place)
+    if unit.quantity == "uncalibrated" and "scale" not in entry and role not in TURNED_ROLES:
+        return not_in_degrees(role, unit, place)
     return _column(role, entry, unit)
 
 
@@ -154,20 +162,26 @@ def _column(role: str, entry: Mapping[str, object], unit: Unit | None) -> Column
         scale=float(str(entry.get("scale", 1.0))),
         offset=float(str(entry.get("offset", 0.0))),
         sign=_SIGNS[str(entry.get("positive", "right"))],
+        scaled="scale" in entry,
     )
 
 
-def _not_in_degrees(role: str, unit: Unit, place: MapPlace) -> Problem:
+def not_in_degrees(role: str, unit: Unit, place: MapPlace) -> Problem:
+    """The problem of a column whose unit leaves open how far the eye or the chair moved."""
     return make_problem(
         "not_in_degrees",
         f"the unit {unit.name} says nothing of degrees",
-        expected=f"a scale in degrees per {unit.name} beside it",
+        expected=f"a scale in degrees per {unit.name} beside it{_or_calibration(role)}",
         remedy="take the scale from the recorder's calibration and add scale = … to the column",
         found=unit.name,
         trial=place.trial,
         line=place.line(role),
         key=role,
     )
+
+
+def _or_calibration(role: str) -> str:
+    return ", or a calibration trial in the same unit" if role in TURNED_ROLES else ""
 
 
 def _unknown_role(role: str, place: MapPlace) -> Problem:

@@ -10,6 +10,7 @@ from math import isfinite
 from typing import Any
 
 NO_RESPONSE = "no response"  # in place of a level, where the loudest tone was not heard
+FIELD_DEG = 90.0
 _TYPE_WORDS = {
     "text": "a text in quotes",
     "number": "a number",
@@ -18,6 +19,7 @@ _TYPE_WORDS = {
     "numbers": "a list of numbers",
     "interval": "two rising numbers such as [60, 70]",
     "levels": 'a table of Hz to dB such as { 500 = 15, 4000 = 70, 8000 = "no response" }',
+    "targets": "a list of places such as [0, -10, 10], or of pairs such as [[0, 0], [0, 10]]",
     "any": "a value",
 }
 
@@ -141,6 +143,18 @@ def _is_level(value: object) -> bool:
     return isinstance(value, int | float) and is_number(value) and -20 <= value <= 140
 
 
+def _targets_fit(key: Key, value: object) -> bool:
+    """Places within the field of gaze: numbers (horizontal), or pairs (horizontal, vertical)."""
+    if not isinstance(value, list) or not value:
+        return False
+    pairs = [place if isinstance(place, list) else [place, 0] for place in value]
+    alike = len({isinstance(place, list) for place in value}) == 1
+    return alike and all(
+        len(pair) == 2 and all(is_number(at) and abs(at) <= FIELD_DEG for at in pair)
+        for pair in pairs
+    )
+
+
 _CHECKS: dict[str, Callable[[Key, object], bool]] = {
     "text": _text_fits,
     "number": _number_fits,
@@ -149,6 +163,7 @@ _CHECKS: dict[str, Callable[[Key, object], bool]] = {
     "numbers": _numbers_fit,
     "interval": _interval_fits,
     "levels": _levels_fit,
+    "targets": _targets_fit,
     "any": lambda _key, _value: True,
 }
 

@@ -13,6 +13,7 @@ from slowphase.recording.eyes import is_alive
 from slowphase.recording.head import rebuild_velocity, velocity_of_position
 from slowphase.recording.lost import lost_as_zeros, without_sentinels
 from slowphase.recording.plan import TrialPlan
+from slowphase.recording.raw_columns import raw_units_of
 from slowphase.recording.readers.layout import Fault, TextCell
 from slowphase.recording.report_problem import make_problem
 from slowphase.recording.stimulus_check import AGREES, StimulusVerdict, check_stimulus
@@ -143,6 +144,7 @@ def _record(plan: TrialPlan, trace: TraceFile, matched: Matched, part: _Part) ->
             *head.why,
             *(("stimulus_differs",) if verdict.differs else ()),
         ),
+        raw_units=raw_units_of(plan.columns, channels),
     )
     return recording, ((_head_unknown(plan),) if unknown else ())
 

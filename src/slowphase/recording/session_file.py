@@ -13,6 +13,7 @@ from slowphase.recording.columns import MapPlace, parse_columns
 from slowphase.recording.keys import is_number, key_tables, value_fits
 from slowphase.recording.plan import SessionPlan
 from slowphase.recording.plan_trials import TrialDefaults, plan_trials
+from slowphase.recording.raw_columns import without_uncalibrated
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.session import Patient
 from slowphase.recording.toml_lines import TomlLines, find_lines
@@ -40,6 +41,8 @@ def parse_session_file(content: bytes, folder: Path) -> SessionPlan:
     problems += found
     defaults = TrialDefaults(columns, lost, rate, folder, lines)
     trials, found = plan_trials(tables.get("trial"), defaults)
+    problems += found
+    trials, found = without_uncalibrated(trials, lines)
     problems += found
     conditions = _conditions(tables.get("conditions"))
     return SessionPlan(patient, day, trials, notes, conditions, tuple(problems), lines)

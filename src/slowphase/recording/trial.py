@@ -39,6 +39,8 @@ class Recording:
     there is none and the trial's keys do not tell the motion. ``head_source`` says whether it was
     measured, differentiated from a position, or rebuilt from the trial's keys. ``sampling_hz`` is
     the regression of time on sample number. ``why`` holds reason codes set while reading.
+    ``raw_units`` names the unit of eye channels that are not in degrees yet, by role: a calibration
+    trial of the session is to turn them (``eye/calibration.py``).
     """
 
     time_s: FloatArray
@@ -47,6 +49,7 @@ class Recording:
     head_velocity_deg_s: FloatArray | None = None
     head_source: HeadSource | None = None
     why: tuple[str, ...] = ()
+    raw_units: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

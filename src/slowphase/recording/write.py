@@ -90,7 +90,7 @@ def session_toml(session: Session, roles: Iterable[str], layout: Layout) -> str:
         "schema = 1\n",
         _table("[patient]", _patient(session)),
         _table("[session]", {"date": session.date} | dict(session.notes)),
-        _columns_table(roles, layout),
+        _columns_table(roles, layout, _raw_units(session.trials)),
         _table("[conditions]", session.conditions) if session.conditions else "",
         *(_table("[[trial]]", _trial_keys(trial, layout)) for trial in session.trials),
     ]
@@ -160,17 +160,26 @@ def _value(entry: object) -> str:
     return json.dumps(str(entry), ensure_ascii=False).replace("\x7f", "\\u007F")
 
 
-def _columns_table(roles: Iterable[str], layout: Layout) -> str:
-    entries = {role: _column(role, layout) for role in roles}
+def _raw_units(trials: Iterable[Trial]) -> dict[str, str]:
+    """The units of channels that are not in degrees, by role."""
+    found: dict[str, str] = {}
+    for trial in trials:
+        if trial.recording is not None:
+            found |= trial.recording.raw_units
+    return found
+
+
+def _columns_table(roles: Iterable[str], layout: Layout, raw_units: Mapping[str, str]) -> str:
+    entries = {role: _column(role, layout, raw_units.get(role)) for role in roles}
     width = max(len(role) for role in entries)
     lines = [f"{role:<{width}} = {text}" for role, text in entries.items()]
     return "\n".join(["[columns]", *lines]) + "\n"
 
 
-def _column(role: str, layout: Layout) -> str:
+def _column(role: str, layout: Layout, raw_unit: str | None) -> str:
     keys = {"name": layout.names.get(role, role)}
     if role not in PASSED_ROLES:
-        keys["unit"] = UNITS.get(role, "deg")
+        keys["unit"] = raw_unit or UNITS.get(role, "deg")
     if role in layout.flipped:
         keys["positive"] = layout.flipped[role]
     return "{ " + ", ".join(f"{key} = {_value(text)}" for key, text in keys.items()) + " }"

@@ -57,7 +57,13 @@ def measure_name(name: str, definition: str | None = None) -> str:
 
 def about_recording(measure: Measure) -> bool:
     """Whether a measure describes the recording, so that no reference is expected."""
-    return _table()["measure"].get(measure.name, {}).get("about") == "recording"
+    return _entry(measure).get("about") == "recording"
+
+
+def _entry(measure: Measure) -> dict[str, Any]:
+    """The words of a measure by name and definition, else by its name."""
+    table = _table()["measure"]
+    return table.get(f"{measure.name}/{measure.definition}") or table.get(measure.name, {})
 
 
 def stimulus_text(trial: TrialResult) -> str:

@@ -17,7 +17,7 @@ from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.drawing import inline
 from slowphase.report.function_panel import function_rows
-from slowphase.report.kind_figures import CAPTIONS, GROUP_CAPTIONS, GROUP_FIGURES, kind_figure
+from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_caption, kind_figure
 from slowphase.report.labels import (
     about_recording,
     condition_text,
@@ -152,7 +152,7 @@ def _trial(
         "quality_numbers": quality_text(quality) if quality else "",
         "shared_why": [reason_text(code) for code in shared],
         "figure": inline(kind_figure(trial)),
-        "caption": CAPTIONS.get(trial.kind),
+        "caption": kind_caption(trial),
         "rows": [_row(measure, analysis, shared) for measure in trial.measures],
     }
 
@@ -181,7 +181,7 @@ def _group(group: GroupResult, analysis: Analysis) -> Context:
         "anchor": anchor("g", group.id),
         "trials": [(id_, anchor("t", id_)) for id_ in group.trials],
         "figure": inline(draw(group, analysis)) if draw else None,
-        "caption": GROUP_CAPTIONS.get(group.kind, ""),
+        "caption": group_caption(group),
         "cautions": kind_cautions(group.kind),
         "rows": [_row(measure, analysis) for measure in group.measures],
     }

@@ -141,7 +141,8 @@ def medians_in_time(
     time_s: FloatArray, values: FloatArray, median_s: float
 ) -> tuple[FloatArray, FloatArray]:
     """Times and medians of equal stretches of about ``median_s``, longer in a long trial."""
-    parts = int(np.clip((time_s[-1] - time_s[0]) / median_s, 1, MEDIANS_MAX))
+    most = min(MEDIANS_MAX, time_s.size)
+    parts = int(np.clip((time_s[-1] - time_s[0]) / median_s, 1, most))
     middles = [part[part.size // 2] for part in np.array_split(time_s, parts)]
     return np.array(middles), medians(values, parts)
 

@@ -1,0 +1,1 @@
+"""What an eye does that should rest: square-wave jerks, and waveforms of another kind."""

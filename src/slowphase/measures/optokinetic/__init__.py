@@ -1,0 +1,1 @@
+"""Optokinetic nystagmus and after-nystagmus."""

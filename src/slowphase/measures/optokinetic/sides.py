@@ -1,0 +1,58 @@
+"""Scenes to the right against scenes to the left."""
+
+import numpy as np
+
+from slowphase.measures.interval import NOTHING, Maker, propagate, symmetric
+from slowphase.measures.measure import Measure
+from slowphase.measures.prepare import number
+from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.settings import MeasureSettings
+
+Z95 = 1.96  # both intervals are already those of t
+PAIRS = (("rightward", "leftward"), ("upward", "downward"))
+
+
+def group_optokinetic(
+    results: tuple[TrialResult, ...], settings: MeasureSettings
+) -> tuple[GroupResult, ...]:
+    """100·(R − L)/(R + L) of the gains of two scenes as fast as one another, by plane.
+
+    The first trial of each direction takes part; sets ``response_too_small``.
+    """
+    trials = [trial for trial in results if trial.kind == "optokinetic"]
+    groups = []
+    for pair in PAIRS:
+        first, second = (next((t for t in trials if _gain(t, way)), None) for way in pair)
+        if first is not None and second is not None and _alike(first, second, settings):
+            groups.append(_asymmetry(first, second, pair, settings))
+    return tuple(groups)
+
+
+def _gain(trial: TrialResult, way: str) -> Measure | None:
+    found = (m for m in trial.measures if m.name == "gain" and m.of == way)
+    return next((m for m in found if m.value is not None), None)
+
+
+def _alike(one: TrialResult, other: TrialResult, settings: MeasureSettings) -> bool:
+    a, b = (abs(number(trial.stimulus, "velocity_deg_s")) for trial in (one, other))
+    return bool(abs(a - b) <= settings.battery.optokinetic.same_velocity * b)
+
+
+def _asymmetry(
+    first: TrialResult, second: TrialResult, pair: tuple[str, str], settings: MeasureSettings
+) -> GroupResult:
+    gains = [_gain(trial, way) for trial, way in zip((first, second), pair, strict=True)]
+    values = np.array([float(m.value or 0.0) if m else 0.0 for m in gains])
+    errors = np.array([((m.high or 0.0) - (m.low or 0.0)) / (2 * Z95) if m else 0.0 for m in gains])
+    id_ = f"optokinetic-{'horizontal' if pair[0] == 'rightward' else 'vertical'}"
+    make = Maker(id_)
+    why = tuple(dict.fromkeys(code for m in gains if m for code in m.why))
+    if float(values.mean()) < settings.battery.optokinetic.ratio_gain_min:
+        measure = make("asymmetry", NOTHING, "%", definition="gains", why=("response_too_small",))
+    else:
+        value, error = propagate(
+            lambda g: np.array([100.0 * (g[0] - g[1]) / (g[0] + g[1])]), values, np.diag(errors**2)
+        )
+        found = symmetric(float(value[0]), float(error[0]), Z95)
+        measure = make("asymmetry", found, "%", definition="gains", why=why)
+    return GroupResult(id_, "optokinetic", (first.id, second.id), (measure,))

@@ -1,0 +1,1 @@
+"""Saccades to a target that jumps."""

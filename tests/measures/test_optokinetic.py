@@ -1,0 +1,153 @@
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+from made_traces import measured, recorded, result_of, times, trial
+from scipy.optimize import curve_fit
+
+from slowphase.cli.simulated_session import session_from
+from slowphase.measures.kinds import measure_groups
+from slowphase.measures.settings import MeasureSettings
+from slowphase.physiology.optokinetic import Optokinetic
+from slowphase.physiology.person import Person
+from slowphase.physiology.protocol import optokinetic
+from slowphase.physiology.recorder import Equipment
+from slowphase.physiology.simulate import simulate
+from slowphase.physiology.spontaneous import Spontaneous
+from slowphase.recording.session import Patient
+
+# --- the project's own simulator ---------------------------------------------------------------
+
+
+def simulated(seed, person=None, directions=("right", "left")):
+    plans = [optokinetic(direction) for direction in directions]
+    made = simulate(person or Person(), plans, Equipment(), seed=seed)
+    session = session_from(made, Patient("T"), date(2026, 3, 2))
+    return list(zip(session.trials, (trial.truth for trial in made), strict=True))
+
+
+def test_steady_gain_and_after_nystagmus_of_simulated_trials_come_back():
+    gains, starts, decays = [], [], []
+    for seed in range(6):
+        for one, truth in simulated(seed):
+            found = measured(one)
+            way = "rightward" if "right" in one.id else "leftward"
+            gains.append(found[f"{way}/gain"].value - truth.measures["gain"])
+            starts.append(found["after/velocity"].value - truth.measures["after/velocity"])
+            known = found["after/time_constant"].value
+            decays.append(known / truth.measures["after/time_constant"])
+    assert np.abs(gains).max() < 0.05
+    assert np.median(np.abs(starts)) < 1.0
+    assert 0.6 < np.median(decays) < 1.3
+
+
+def test_intervals_cover_the_simulated_truth():
+    hits = []
+    for seed in range(8):
+        for one, truth in simulated(seed):
+            for measure in measured(one).values():
+                key = f"after/{measure.name}" if measure.of == "after" else measure.name
+                if key in truth.measures and measure.value is not None:
+                    hits.append(measure.low <= truth.measures[key] <= measure.high)
+    assert len(hits) > 40
+    assert np.mean(hits) >= 0.83
+
+
+def test_scenes_to_both_sides_make_one_group_with_their_asymmetry():
+    results = tuple(result_of(one) for one, _ in simulated(3))
+    groups = measure_groups(results, MeasureSettings())
+    assert [group.trials for group in groups] == [("optokinetic-right", "optokinetic-left")]
+    asymmetry = groups[0].measures[0]
+    assert asymmetry.low < 0.0 < asymmetry.high
+    assert abs(asymmetry.value) < 5.0
+    other = replace(results[1], stimulus=dict(results[1].stimulus) | {"velocity_deg_s": 60.0})
+    assert measure_groups((results[0], other), MeasureSettings()) == ()
+
+
+def test_a_patient_without_a_store_has_no_after_nystagmus():
+    person = Person(optokinetic=Optokinetic(stored=0.0), spontaneous=Spontaneous(bias_deg_s=0.0))
+    found = measured(simulated(1, person)[0][0])
+    assert found["after/time_constant"].why[0] == "no_after_nystagmus"
+    assert abs(found["after/velocity"].value) < 1.5
+
+
+# --- an eye made for the tests alone -----------------------------------------------------------
+
+STEADY, STORED, CHARGING_S, DECAY_S = 24.0, 6.0, 8.0, 12.0
+
+
+def made(sign=1.0, *, seed=0, rest_s=40.0, nystagmus=0.0, **keys):
+    """A slow phase that rises to 24 deg/s while a scene of 30 deg/s moves for 40 s, then decays."""
+    time_s = times(45.0 + rest_s)
+    since = time_s - 5.0
+    lit = (since >= 0) & (since < 40.0)
+    dark = since >= 40.0
+    velocity = np.full(time_s.size, nystagmus)
+    velocity[lit] += STEADY - STORED * np.exp(-since[lit] / CHARGING_S)
+    velocity[dark] += STORED * np.exp(-(since[dark] - 40.0) / DECAY_S)
+    stimulus = {"velocity_deg_s": 30.0, "direction": "right" if sign > 0 else "left",
+                "moving_s": [5.0, 45.0]} | keys  # fmt: skip
+    recording = recorded(sign * velocity, None, time_s, seed=seed)
+    return trial("optokinetic", recording, vision="light", **stimulus), sign * velocity
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_gain_store_and_decay_of_an_eye_that_somebody_else_made_come_back(sign):
+    found = measured(made(sign)[0])
+    way = "rightward" if sign > 0 else "leftward"
+    assert found[f"{way}/gain"].value == pytest.approx(STEADY / 30.0, abs=0.01)
+    assert found["after/velocity"].value == pytest.approx(sign * STORED, abs=0.4)
+    assert found["after/time_constant"].value == pytest.approx(DECAY_S, rel=0.12)
+
+
+def test_the_decay_agrees_with_the_curve_fit_of_scipy():
+    one, velocity = made(seed=2, nystagmus=0.8)
+    time_s = one.recording.time_s
+    dark = time_s > 46.0
+
+    def model(t, rest, start, decay):
+        return rest + start * np.exp(-(t - 45.0) / decay)
+
+    known = curve_fit(model, time_s[dark], velocity[dark], p0=[0.0, 5.0, 10.0])[0]
+    found = measured(one)
+    assert found["after/velocity"].value == pytest.approx(known[1], abs=0.4)
+    assert found["after/time_constant"].value == pytest.approx(known[2], rel=0.15)
+
+
+def test_mirroring_the_eye_and_the_scene_mirrors_the_after_nystagmus_alone():
+    straight, mirrored = measured(made(1.0)[0]), measured(made(-1.0)[0])
+    assert mirrored["leftward/gain"].value == pytest.approx(
+        straight["rightward/gain"].value, abs=0.01
+    )
+    assert mirrored["after/velocity"].value == pytest.approx(
+        -straight["after/velocity"].value, abs=0.4
+    )
+
+
+# --- bad input ---------------------------------------------------------------------------------
+
+
+def test_a_signed_velocity_tells_the_direction_where_no_word_does():
+    one, _ = made(-1.0)
+    keys = {"velocity_deg_s": -30.0, "moving_s": [5.0, 45.0]}
+    found = measured(replace(one, stimulus=keys))
+    assert found["leftward/gain"].value == pytest.approx(0.8, abs=0.01)
+
+
+def test_an_eye_that_goes_against_the_scene_has_a_negative_gain():
+    one, _ = made(1.0)
+    found = measured(replace(one, stimulus=dict(one.stimulus) | {"direction": "left"}))
+    assert found["leftward/gain"].value < -0.5
+
+
+def test_unknown_scenes_and_missing_darkness_each_get_their_word():
+    one, _ = made()
+    assert measured(replace(one, stimulus={}))["gain"].why == ("scene_unknown",)
+    untimed = {"velocity_deg_s": 30.0, "direction": "right"}
+    found = measured(replace(one, stimulus=untimed))
+    assert "scene_not_timed" in found["rightward/gain"].why
+    assert found["after/velocity"].value is None
+    short = measured(made(rest_s=3.0)[0])
+    assert short["after/velocity"].why == ("no_darkness_after",)
+    assert short["rightward/gain"].value == pytest.approx(0.8, abs=0.02)
