@@ -9,7 +9,7 @@ import platform
 import sys
 from pathlib import Path
 
-from . import accuracy, coverage, detection, limits, session_fit, simulate, speed
+from . import accuracy, battery, coverage, detection, limits, session_fit, simulate, speed
 
 RESULTS = Path(__file__).parent / "results"
 ALL = {
@@ -18,6 +18,7 @@ ALL = {
     "accuracy": accuracy,
     "limits": limits,
     "detection": detection,
+    "battery": battery,
     "session_fit": session_fit,
     "coverage": coverage,
 }
@@ -27,6 +28,7 @@ ABOUT_MINUTES = {
     "accuracy": 3,
     "limits": 3,
     "detection": 2,
+    "battery": 4,
     "session_fit": 25,
     "coverage": 25,
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from slowphase.reading.cautions import kind_cautions
@@ -14,11 +15,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from rich.console import RenderableType
+    from rich.table import Table
 
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import GroupResult, TrialResult
 
-COLUMNS = ("", "R", "L", "")
+COLUMNS = ("", "R", "L", "whole")
 SIDES = ("right", "left")
 
 
@@ -28,7 +30,7 @@ def battery_groups(groups: Iterable[GroupResult]) -> Iterator[RenderableType]:
         yield heading(f"{word('group', group.kind)} ({', '.join(group.trials)})")
         for text in kind_cautions(group.kind):
             yield plain(text, style="dim")
-        yield table(COLUMNS, sided_rows(group.measures), left=1)
+        yield sided_table(sided_rows(group.measures))
 
 
 def battery_trials(trials: Iterable[TrialResult]) -> Iterator[RenderableType]:
@@ -37,7 +39,14 @@ def battery_trials(trials: Iterable[TrialResult]) -> Iterator[RenderableType]:
         told = ", ".join(part for part in (word("kind", trial.kind), stimulus_text(trial)) if part)
         yield heading(f"{trial.id}: {told}")
         rows = sided_rows(brief(trial))
-        yield table(COLUMNS, rows, left=1) if rows else plain("not measured")
+        yield sided_table(rows) if rows else plain("not measured")
+
+
+def sided_table(rows: list[list[str]]) -> Table:
+    """The rows as a table, without the columns of the sides where nothing has one."""
+    if any(right or left for _, right, left, _ in rows):
+        return table(COLUMNS, rows, left=1)
+    return table(("", "value"), [[row[0], row[-1]] for row in rows], left=1)
 
 
 def sided_rows(measures: Iterable[Measure]) -> list[list[str]]:
@@ -50,14 +59,19 @@ def sided_rows(measures: Iterable[Measure]) -> list[list[str]]:
 
 
 def side_and_part(of: str | None) -> tuple[str, str]:
-    """``right lateral`` is the side ``right`` and the part ``lateral``; without a side, ``""``."""
-    first, _, rest = (of or "").partition(" ")
-    return (first, rest) if first in SIDES else ("", of or "")
+    """``right lateral`` is the side ``right`` and the part ``lateral``; without a side, ``""``.
+
+    So is ``right/horizontal``; ``rightward`` is the side ``right``.
+    """
+    found = re.fullmatch(r"(right|left)(?:ward|[ /])?(.*)", of or "")
+    return (found[1], found[2]) if found else ("", of or "")
 
 
 def _row(part: str, by_side: dict[str, Measure]) -> list[str]:
     any_side = next(iter(by_side.values()))
     name = measure_name(any_side.name, any_side.definition)
-    parts = [name, *([word("of", part)] if part and part != "ear" else [])]
+    parts = [name, *([word("part", part)] if part and part != "ear" else [])]
+    if any((measure.of or "").endswith("tward") for measure in by_side.values()):
+        parts.append("by direction")
     label = f"{', '.join(parts)} {unit_words(any_side.unit)}".strip()
     return [label, *(cell(by_side[side]) if side in by_side else "" for side in (*SIDES, ""))]

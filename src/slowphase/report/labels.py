@@ -49,8 +49,7 @@ def measure_label(measure: Measure) -> str:
 
 def measure_name(name: str, definition: str | None = None) -> str:
     """The words for a name alone, or for what it means under a definition of its own."""
-    table = _table()["measure"]
-    entry = table.get(f"{name}/{definition}") or table.get(name, {})
+    entry = _named(name, definition)
     plain = re.sub(r"\bhz$", "Hz", name.replace("_", " "))
     return str(entry.get("label", plain))
 
@@ -62,8 +61,13 @@ def about_recording(measure: Measure) -> bool:
 
 def _entry(measure: Measure) -> dict[str, Any]:
     """The words of a measure by name and definition, else by its name."""
+    return _named(measure.name, measure.definition)
+
+
+def _named(name: str, definition: str | None) -> dict[str, Any]:
     table = _table()["measure"]
-    return table.get(f"{measure.name}/{measure.definition}") or table.get(measure.name, {})
+    entry: dict[str, Any] = table.get(f"{name}/{definition}") or table.get(name, {})
+    return entry
 
 
 def stimulus_text(trial: TrialResult) -> str:
@@ -125,10 +129,17 @@ def value_text(measure: Measure) -> str:
     """Value and unit; a dash where there is no value."""
     if measure.value is None:
         return "–"
-    decimals = _table()["measure"].get(measure.name, {}).get("decimals")
-    if decimals is not None:
-        return f"{measure.value:.{decimals}f}"
+    if "decimals" in _entry(measure):
+        return number_text(measure)
     return quantity(measure.value, measure.unit)
+
+
+def number_text(measure: Measure) -> str:
+    """Value without unit, with the decimals of its name or else of its unit."""
+    decimals = _entry(measure).get("decimals")
+    if decimals is None or measure.value is None:
+        return number(measure.value, measure.unit)
+    return f"{measure.value:.{decimals}f}"
 
 
 def interval_text(measure: Measure) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from slowphase.reading.words import interval, number
+from slowphase.reading.words import interval
+from slowphase.report.labels import number_text
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -45,9 +46,9 @@ def cell(measure: Measure | None) -> str:
     if measure is None or measure.value is None:
         return "–"
     if measure.grade == "unusable":
-        return f"{number(measure.value, measure.unit)}*"
+        return f"{number_text(measure)}*"
     spread = interval(measure.low, measure.high, measure.unit)
-    value = number(measure.value, measure.unit)
+    value = number_text(measure)
     return (f"{value} ({spread})" if spread else value) + star(measure)
 
 
