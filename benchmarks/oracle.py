@@ -16,7 +16,7 @@ from slowphase.eye.runs import mask_of, runs_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.track import SIDES, Tracked, find_plane, tracked
 from slowphase.measures.interval import propagate
-from slowphase.measures.kinds import KINDS
+from slowphase.measures.kind import kind_of
 from slowphase.measures.model import Model, jacobian_of
 from slowphase.measures.prepare import Prepared, fitting
 from slowphase.measures.reflex import Drive, resample_motion
@@ -70,7 +70,7 @@ def oracle(prepared: Prepared, truth: TrialTruth, eye: EyeSettings) -> TrialResu
     """The trial measured behind the true mask, by plain least squares."""
     settings = replace(prepared.settings, outlier_sd=np.inf)
     best = replace(prepared, horizontal=told(prepared, truth, eye), settings=settings)
-    return KINDS[prepared.trial.kind].measure(best)
+    return kind_of(prepared.trial.kind).measure(best)
 
 
 def information(columns: np.ndarray, scene: "Scene") -> np.ndarray:

@@ -13,7 +13,7 @@ import numpy as np
 from slowphase.eye.slowphase import Pieces
 from slowphase.eye.trace import USED, EyeTrace, QuickPhases
 from slowphase.eye.track import Tracked
-from slowphase.measures.kinds import KINDS
+from slowphase.measures.kind import kind_of
 from slowphase.measures.prepare import Prepared, of_vision
 from slowphase.measures.result import TrialResult
 from slowphase.measures.settings import MeasureSettings
@@ -49,7 +49,7 @@ def reduced_session(
     begun_s, results = 0.0, []
     for plan in plans:
         prepared = reduced_trial(person, plan, begun_s, rng, disturb)
-        results.append(KINDS[plan.kind].measure(prepared))
+        results.append(kind_of(plan.kind).measure(prepared))
         begun_s += plan.length_s + plan.pause_s
     return tuple(results)
 

@@ -5,12 +5,8 @@ from dataclasses import replace
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.reasons import worst_grade
-from slowphase.measures.audiogram import read_audiogram
-from slowphase.measures.caloric_values import caloric_values
-from slowphase.measures.evoked_potential import read_evoked_potential
-from slowphase.measures.handicap import read_handicap
-from slowphase.measures.impulse.typed import typed_impulse
 from slowphase.measures.interval import Maker
+from slowphase.measures.kind import found
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank
 from slowphase.measures.result import Quality, TrialResult
@@ -19,12 +15,12 @@ from slowphase.recording.trial import Trial
 
 TYPED = ("measured_elsewhere",)
 Reader = Callable[[Maker, Mapping[str, object], MeasureSettings], list[Measure]]
-TESTS: Mapping[str, Reader] = {
-    "caloric": caloric_values,
-    "evoked_potential": read_evoked_potential,
-    "audiogram": read_audiogram,
-    "handicap": read_handicap,
-    "impulse": typed_impulse,
+TESTS: Mapping[str, str] = {
+    "caloric": "caloric_values:caloric_values",
+    "impulse": "impulse.typed:typed_impulse",
+    "evoked_potential": "evoked_potential:read_evoked_potential",
+    "audiogram": "audiogram:read_audiogram",
+    "handicap": "handicap:read_handicap",
 }
 
 
@@ -33,9 +29,10 @@ def measure_values(trial: Trial, eye: EyeSettings, settings: MeasureSettings) ->
 
     Its interval is unknown (None) unless the values themselves tell one.
     """
-    read = TESTS.get(str(trial.stimulus.get("test")))
-    if read is None:
+    place = TESTS.get(str(trial.stimulus.get("test")))
+    if place is None:
         return blank(trial, None)
+    read: Reader = found(place)
     measures = read(Maker(trial.id, TYPED), trial.stimulus, settings)
     quality = Quality(100.0, worst_grade(TYPED), TYPED)
     return replace(blank(trial, quality), measures=tuple(measures), parts=(trial.id,))
