@@ -117,7 +117,7 @@ def sinusoid(id_: str, frequency: float, gain: float, phase: float, vision: str)
         measure(id_, "gain_right", right, 0.03, exciting="right"),
         measure(id_, "gain_left", left, 0.03, exciting="left"),
         measure(id_, "asymmetry", 21.0, 3, "%"),
-        measure(id_, "gaze_slope", None, unit="1/s", why=("gaze_unknown",)),
+        measure(id_, "gaze_slope", None, unit="/s", why=("gaze_unknown",)),
         measure(id_, "cycles", 3.0),
     )
     why = ("lapse_left_out",) if lapse else ()

@@ -1,5 +1,6 @@
 """The check of chair and recorder against motions of known delay, noise, slip and velocity."""
 
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -8,7 +9,7 @@ import pytest
 
 import slowphase
 from slowphase.cli.app import main
-from slowphase.cli.kept_checks import delay_s, kept
+from slowphase.cli.kept_checks import delay_s, keep, kept
 from slowphase.cli.simulated_session import session_from
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.errors import UsageError
@@ -161,3 +162,40 @@ def test_a_file_of_another_kind_is_refused_and_left_as_it_is(tmp_path):
     slowphase.write_session(check_session(0.0, date(2026, 3, 1)), folder)
     assert run_command("check", folder, "--keep", file) == 2
     assert file.read_text(encoding="utf-8") == "a,b\n1,2\n"
+
+
+def with_conditions(session, **conditions):
+    return replace(session, conditions={**session.conditions, **conditions})
+
+
+def test_each_recorder_has_its_own_delay_and_the_last_check_of_a_day_counts(tmp_path):
+    file, day = tmp_path / "checks.csv", date(2026, 3, 1)
+    for recorder, late_s in (("one", 0.005), ("two", 0.03), ("one", 0.012)):
+        session = with_conditions(check_session(late_s, day), recorder=recorder)
+        analysis = slowphase.analyze(replace(session, input_digest=f"{recorder}{late_s}"))
+        keep(analysis, file)
+    assert delay_s(file, day, "one") == pytest.approx(0.012, abs=5e-4)
+    assert delay_s(file, day, "two") == pytest.approx(0.03, abs=5e-4)
+    with pytest.raises(UsageError, match="checks of 2 recorders"):
+        delay_s(file, day)
+
+
+def test_nothing_of_a_patient_goes_into_the_clinic_s_file(tmp_path):
+    session = check_session(0.01, date(2026, 3, 1))
+    score = Trial("score", "values", stimulus={"test": "handicap", "scale": "s", "score": 44,
+                                               "score_max": 100})  # fmt: skip
+    analysis = slowphase.analyze(replace(session, trials=(*session.trials, score)))
+    keep(analysis, tmp_path / "checks.csv")
+    assert {row["measure"].split("/")[0] for row in kept(tmp_path / "checks.csv")} == {
+        "check", *(trial.id for trial in session.trials),
+    }  # fmt: skip
+
+
+def test_a_delay_that_is_no_number_is_said_in_one_line(tmp_path):
+    file = tmp_path / "checks.csv"
+    keep(slowphase.analyze(check_session(0.01, date(2026, 3, 1))), file)
+    lines = file.read_text(encoding="utf-8").splitlines()
+    spoilt = [re.sub(r"^(.*check/delay,)[^,]*", r"\1ten", line) for line in lines]
+    file.write_text("\n".join(spoilt) + "\n", encoding="utf-8")
+    with pytest.raises(UsageError, match="'ten', expected a number of ms"):
+        delay_s(file, None)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.measures.measure import Measure
+    from slowphase.measures.result import GroupResult, TrialResult
 
 FIELDS = ("date", "recorder", "measure", "value", "low", "high", "unit", "grade", "input_digest")
 DELAY = "check/delay"
@@ -34,7 +35,7 @@ def keep(analysis: Analysis, file: Path) -> list[str]:
     rows = kept(file)
     if any(row["input_digest"] == analysis.provenance.input_digest for row in rows):
         return [f"{file}: these recordings are kept already"]
-    new = [_row(measure, analysis) for measure in analysis.measures()]
+    new = [_row(measure, analysis) for measure in _of_checks(analysis)]
     beside = file.with_name(file.name + ".new")
     write_text(beside, _text([*rows, *new]))
     beside.replace(file)  # the old file is there until the new one is whole
@@ -59,8 +60,9 @@ def kept(file: Path) -> list[Row]:
 
 
 def changes(earlier: list[Row], new: list[Row]) -> list[str]:
-    """Measures whose interval no longer overlaps that of the last check before."""
-    last = {row["measure"]: row for row in earlier}
+    """Measures whose interval no longer overlaps that of the recorder's last check before."""
+    recorder = new[0]["recorder"] if new else ""
+    last = {row["measure"]: row for row in in_order(earlier) if row["recorder"] == recorder}
     found = []
     for row in new:
         before = last.get(row["measure"])
@@ -72,16 +74,47 @@ def changes(earlier: list[Row], new: list[Row]) -> list[str]:
     return found
 
 
-def delay_s(file: Path, day: date | None) -> float:
-    """The delay (s) of the last check up to a day; raises `UsageError` where there is none."""
-    known = [row for row in kept(file) if row["measure"] == DELAY and row["value"]]
-    before = [row for row in known if day is None or row["date"] <= day.isoformat()]
+def delay_s(file: Path, day: date | None, recorder: str = "") -> float:
+    """The delay (s) of a recorder's last check up to a day.
+
+    Raises `UsageError` where there is none, where its value is no number, and where the file holds
+    checks of several recorders and the session does not name its own.
+    """
+    known = [row for row in in_order(kept(file)) if row["measure"] == DELAY and row["value"]]
+    named = sorted({row["recorder"] for row in known})
+    if recorder not in named and len(named) > 1:
+        raise UsageError(
+            f"{file} holds checks of {len(named)} recorders ({', '.join(map(repr, named))}), and "
+            f"the session's is {recorder!r}: write its recorder into [conditions]"
+        )
+    own = [row for row in known if len(named) == 1 or row["recorder"] == recorder]
+    before = [row for row in own if day is None or row["date"] <= day.isoformat()]
     if not before:
         until = "" if day is None else f" up to {day.isoformat()}"
         raise UsageError(
             f"{file} holds no delay{until}: keep a check with an eye that is fixed in the room"
         )
-    return 1e-3 * float(max(before, key=lambda row: row["date"])["value"])
+    return _milliseconds(before[-1], file)
+
+
+def in_order(rows: list[Row]) -> list[Row]:
+    """Rows by date; those of one day as they were kept."""
+    return sorted(rows, key=lambda row: row["date"])
+
+
+def _milliseconds(row: Row, file: Path) -> float:
+    try:
+        return 1e-3 * float(row["value"])
+    except ValueError:
+        raise UsageError(
+            f"{file}: the delay of {row['date']} is {row['value']!r}, expected a number of ms"
+        ) from None
+
+
+def _of_checks(analysis: Analysis) -> list[Measure]:
+    """The measures of chair and recorder; nothing of a patient belongs into the clinic's file."""
+    parts: tuple[TrialResult | GroupResult, ...] = (*analysis.trials, *analysis.groups)
+    return [measure for part in parts if part.kind == "check" for measure in part.measures]
 
 
 def _row(measure: Measure, analysis: Analysis) -> Row:

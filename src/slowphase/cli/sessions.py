@@ -26,7 +26,8 @@ def analyze_folder(folder: Path, say: Say, *, checks: Path | None = None) -> Ana
     if checks is not None:
         from slowphase.cli.kept_checks import delay_s
 
-        session = slowphase.with_eye_delay(session, delay_s(checks, session.date))
+        recorder = str(session.conditions.get("recorder", ""))
+        session = slowphase.with_eye_delay(session, delay_s(checks, session.date, recorder))
     return slowphase.analyze(session, progress=lambda name: say("measuring", name))
 
 

@@ -113,7 +113,7 @@ def find(trial: TrialResult, name: str, of: str | None) -> Measure | None:
 
 def dependence(make: Maker, held: Sequence[Held], of: str, settings: GazeSettings) -> list[Measure]:
     """Velocity at the centre, its dependence on gaze with the probability of chance, the law."""
-    names = (("velocity_at_centre", "deg/s"), ("gaze_dependence", "1/s"), ("gaze_chance", "1"))
+    names = (("velocity_at_centre", "deg/s"), ("gaze_dependence", "/s"), ("gaze_chance", "1"))
     gazes = [one.gaze_deg for one in held]
     if max(gazes) - min(gazes) < settings.spread_min_deg:
         few = ("gaze_positions_few",)
@@ -125,7 +125,7 @@ def dependence(make: Maker, held: Sequence[Held], of: str, settings: GazeSetting
     slope = symmetric(line.slope, line.slope_error, QUANTILE)
     return [
         make("velocity_at_centre", centre, "deg/s", of=of, why=why),
-        make("gaze_dependence", slope, "1/s", of=of, why=(*why, law)),
+        make("gaze_dependence", slope, "/s", of=of, why=(*why, law)),
         make("gaze_chance", Estimate(line.chance), "1", of=of, why=why),
     ]
 

@@ -23,7 +23,7 @@ def group_positional(
         return ()
     make, own = Maker(ID), settings.battery.positional
     beating = float(sum(map(beats, named.values())))
-    measures = [make("positions_beating", Estimate(beating), "{count}")]
+    measures = [make("positions_beating", Estimate(beating), "1")]
     for trial in named.values():
         if trial.stimulus.get("sits_up_from"):
             lying = named.get(str(trial.stimulus["sits_up_from"]))

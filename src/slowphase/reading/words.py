@@ -12,20 +12,15 @@ DECIMALS = {
     "deg/s": 1,
     "s": 1,
     "/min": 0,
-    "1/s": 3,
     "/s": 3,
     "Hz": 3,
     "ms": 0,
-    "{count}": 0,
 }
 UNIT_WORDS = {
     "1": "",
     "%": "%",
     "/min": "a minute",
-    "1/s": "per s",
     "/s": "per s",
-    "{count}": "",
-    "1/min": "a minute",
 }
 MINUS = "−"
 

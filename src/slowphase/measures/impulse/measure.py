@@ -246,8 +246,8 @@ def _counts(make: Maker, given: Sequence[Impulse], canal: str) -> list[Measure]:
     peaks = np.array([one.peak_deg_s for one in given if one.accepted])
     speed = Estimate(float(np.median(peaks))) if peaks.size else NOTHING
     return [
-        make("impulses", Estimate(float(used)), "{count}", of=canal),
-        make("refused", Estimate(float(len(refused))), "{count}", of=canal, why=codes),
+        make("impulses", Estimate(float(used)), "1", of=canal),
+        make("refused", Estimate(float(len(refused))), "1", of=canal, why=codes),
         _with(make, "head_speed", speed, "deg/s", canal, (), nothing="no_impulse_accepted"),
     ]
 
