@@ -56,9 +56,10 @@ class FitSettings:
     no more than that the model is simple."""
     disagree_decay_pct: float = 15.0
     """The same for the decay of a response to a step (%)."""
-    people_gain: float = 0.1
-    """How much the gain of both sides differs between people of one explanation (SD, share): the
-    0.5 to 0.77 of healthy adults (Möller et al. about 1990, read) taken as ± 2 SD."""
+    people_gain: float = 0.2
+    """How much the gain of both sides differs between people of one explanation (SD, share). Chosen
+    between two published sets of healthy adults: 0.1 (0.5 to 0.77 taken as ± 2 SD, Möller et al.
+    about 1990, read) and 0.32 (0.50 ± 0.16, Su et al. 2000, read)."""
     people_decay: float = 0.16
     """The same for the decay (SD, natural log): 19.6 ± 3.2 s (Hain, Buettner 1990, read)."""
     people_side: float = 0.03

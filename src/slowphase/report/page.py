@@ -87,7 +87,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "session_cautions": session_cautions(analysis.conditions),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
         "overview": inline(overview_figure(analysis)),
-        "parts_ways": parting_ways(analysis.function),
+        "parts_ways": parting_ways(analysis.function, analysis.groups),
         "function": list(function_rows(analysis.function)),
         "steps": inline(step_figure(analysis)),
         "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
