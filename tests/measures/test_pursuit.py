@@ -9,6 +9,7 @@ from scipy.io import loadmat
 from scipy.signal import savgol_filter
 
 from slowphase.cli.simulated_session import session_from
+from slowphase.measures.settings import MeasureSettings
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import pursuit
 from slowphase.physiology.pursuit import Pursuit
@@ -125,6 +126,25 @@ def test_scaling_the_eye_scales_the_gain():
     channels = {r: 0.7 * c if r == "eye_h_right" else c for r, c in one.recording.channels.items()}
     smaller = measured(replace(one, recording=replace(one.recording, channels=channels)))
     assert smaller["gain"].value == pytest.approx(0.7 * 0.8, abs=0.015)
+
+
+def test_an_asymmetry_inherits_the_reasons_of_both_directions():
+    one = made()
+    time_s = one.recording.time_s
+    lost = (np.sin(2 * np.pi * 0.3 * time_s) < 0) & (time_s > 8.0)
+    channels = {r: np.where(lost, np.nan, c) if r.startswith("eye") else c
+                for r, c in one.recording.channels.items()}  # fmt: skip
+    one = replace(one, recording=replace(one.recording, channels=channels))
+    found = measured(one)
+    right, left = ((m.high - m.low) / 4 for m in (found["rightward/gain"], found["leftward/gain"]))
+    assert left > 1.3 * right
+    settings = MeasureSettings()
+    own = replace(settings.battery.pursuit, gain_error_rough=0.5 * (left + right))
+    settings = replace(settings, battery=replace(settings.battery, pursuit=own))
+    found = measured(one, settings)
+    assert "known_roughly" not in found["rightward/gain"].why
+    assert "known_roughly" in found["leftward/gain"].why
+    assert "known_roughly" in found["asymmetry"].why
 
 
 # --- recorded eyes -----------------------------------------------------------------------------
