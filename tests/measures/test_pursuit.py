@@ -205,6 +205,17 @@ def test_a_target_that_is_unknown_or_no_sinusoid_is_refused_with_its_word():
     assert measured(changed(one, target_h=triangle))["gain"].why == ("not_sinusoidal",)
 
 
+def test_a_vertical_eye_alone_is_said_and_not_measured():
+    one = made((0.9, 0.6), plane="v")
+    alone = measured(changed(one, eye_h_right=None))
+    frozen = measured(changed(one, eye_h_right=np.zeros(one.recording.time_s.size)))
+    assert {m.why for m in [*alone.values(), *frozen.values()]} == {("no_horizontal_eye",)}
+    assert "asymmetry" in alone
+    # a horizontal eye that only lacks its calibration: the session's own problem says so
+    raw = replace(one, recording=replace(one.recording, raw_units={"eye_h_right": "px"}))
+    assert measured(raw)["gain"].why == ("no_usable_recording",)
+
+
 def test_keys_tell_the_target_where_no_channel_does():
     one = made()
     size = 28.0 / (2 * np.pi * 0.3)
