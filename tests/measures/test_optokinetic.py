@@ -158,6 +158,25 @@ def test_a_target_before_the_scene_does_not_hide_the_nystagmus_of_the_dark():
     assert found["after/velocity"].grade == "caution"
 
 
+def test_a_weak_nystagmus_that_a_target_hid_before_the_scene_leaves_the_interval_true():
+    person = Person(spontaneous=Spontaneous(bias_deg_s=3.0))
+    apart, hits = [], []
+    for seed in range(8):
+        for one, truth in simulated(seed, person):
+            eyes = {}
+            for role, trace in one.recording.channels.items():
+                before = one.recording.time_s < one.stimulus["moving_s"][0]
+                noise = np.random.default_rng(seed).normal(0.0, 0.03, before.size)
+                held = trace[before.sum()] + noise
+                eyes[role] = np.where(before & role.startswith("eye_h"), held, trace)
+            seen = replace(one, recording=replace(one.recording, channels=eyes))
+            velocity, known = measured(seen)["after/velocity"], truth.measures["after/velocity"]
+            hits.append(velocity.low <= known <= velocity.high)
+            apart.append(abs(velocity.value - known))
+    assert np.mean(hits) >= 0.8
+    assert np.median(apart) < 0.9
+
+
 def test_short_darkness_that_cannot_part_store_and_nystagmus_says_so():
     one, _ = made(nystagmus=25.0, rest_s=7.0)
     known = measured(one)["after/velocity"]

@@ -155,26 +155,30 @@ def after_scene(
     after = _between(pieces, scene.stop_s + own.settle_s, np.inf)
     if not scene.timed or not _enough(after, settings):
         return None, ()
-    alone = _decay(after, scene, settings)
+    alone = _decay(after, scene, settings, own.same_deg_s)
     lead = _between(pieces, -np.inf, scene.start_s - own.before_s)
     if len(lead) < settings.pieces_min:
         return alone, ()
-    if _contradicts(lead, alone, settings):
+    before = centre(lead, settings)
+    if _contradicts(before, alone, own):
         return alone, ("rest_before_differs",)
-    return _decay(_joined(lead, after), scene, settings), ()
+    alike = own.same_deg_s if _beats(before, own) else own.seen_deg_s
+    return _decay(_joined(lead, after), scene, settings, alike), ()
 
 
-def _decay(part: Pieces, scene: Scene, settings: MeasureSettings) -> Fit:
+def _decay(part: Pieces, scene: Scene, settings: MeasureSettings, alike_deg_s: float) -> Fit:
+    """The fit; before the scene the nystagmus may differ by ``alike_deg_s`` (SD), the fourth."""
     own = settings.battery.optokinetic
     since = part.node_times_s() - scene.stop_s
+    lead = (part.time_s < scene.start_s).astype(float)
     prior = Prior(
-        np.array([0.0, 0.0, np.log(own.decay_s)]),
-        np.array([own.nystagmus_deg_s, np.inf, own.decay_log_sd]),
+        np.array([0.0, 0.0, np.log(own.decay_s), 0.0]),
+        np.array([own.nystagmus_deg_s, np.inf, own.decay_log_sd, alike_deg_s]),
     )
 
     def model(p: FloatArray) -> FloatArray:
         left = np.where(since > 0.0, np.exp(-np.maximum(since, 0.0) / np.exp(p[2])), 0.0)
-        return p[0] + p[1] * averaged(left)
+        return p[0] + p[3] * lead + p[1] * averaged(left)
 
     late = part.velocity_deg_s[part.time_s >= float(np.median(part.time_s))]
     early = part.velocity_deg_s[
@@ -182,7 +186,7 @@ def _decay(part: Pieces, scene: Scene, settings: MeasureSettings) -> Fit:
     ]
     rest = float(np.median(late))
     first = float(np.median(early)) - rest if early.size else 0.0
-    start = np.array([rest, first, np.log(own.decay_s)])
+    start = np.array([rest, first, np.log(own.decay_s), 0.0])
     return robust_fit(model, start, data_of(part, settings), prior)
 
 
@@ -191,12 +195,17 @@ def _joined(one: Pieces, other: Pieces) -> Pieces:
     return Pieces(*(np.concatenate([getattr(p, name) for p in (one, other)]) for name in names))
 
 
-def _contradicts(lead: Pieces, alone: Fit, settings: MeasureSettings) -> bool:
+def _contradicts(before: Fit, alone: Fit, settings: OptokineticSettings) -> bool:
     """Whether the nystagmus before the scene is surely not that of the dark after it."""
-    before = centre(lead, settings)
     apart = abs(float(before.parameters[0] - alone.parameters[0]))
     error = float(np.hypot(before.standard_errors[0], alone.standard_errors[0]))
-    return apart > settings.battery.optokinetic.lead_apart_sd * error
+    return apart > settings.lead_apart_sd * error
+
+
+def _beats(before: Fit, settings: OptokineticSettings) -> bool:
+    """Whether a nystagmus was surely there before the scene: then nothing was looked at."""
+    reach = t_quantile(before.degrees) * float(before.standard_errors[0])
+    return abs(float(before.parameters[0])) - reach > settings.after_min_deg_s
 
 
 def fitted_velocity(

@@ -27,6 +27,11 @@ class OptokineticSettings:
     (common practice, no source). A prior of healthy people would call it stored."""
     before_s: float = 0.2
     """Time (s) left out before the scene starts: a piece of slow phase may reach into it."""
+    same_deg_s: float = 0.3
+    """SD (deg/s) by which a nystagmus that beats before the scene may be another one after it."""
+    seen_deg_s: float = 2.2
+    """The same where none beats before the scene: there may be none, or a target may have been
+    looked at. That of healthy people (J Vestib Res, PMC9249309, read)."""
     lead_apart_sd: float = 3.0
     """Standard errors by which the nystagmus before the scene may differ from that after it, to
     be taken for the same: before the scene somebody may have looked at a target."""
