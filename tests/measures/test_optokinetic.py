@@ -72,6 +72,26 @@ def test_a_patient_without_a_store_has_no_after_nystagmus():
     assert abs(found["after/velocity"].value) < 1.5
 
 
+@pytest.mark.parametrize("bias", [8.0, 25.0])
+def test_after_nystagmus_beside_a_spontaneous_nystagmus_comes_back_within_its_interval(bias):
+    person = Person(spontaneous=Spontaneous(bias_deg_s=bias))
+    apart, hits = [], []
+    for seed in range(8):
+        for one, truth in simulated(seed, person):
+            found = measured(one)
+            for name in ("after/velocity", "after/time_constant"):
+                measure, known = found[name], truth.measures[name]
+                assert measure.value is not None
+                assert measure.grade != "unusable"
+                hits.append(measure.low <= known <= measure.high)
+            velocity, known = found["after/velocity"].value, truth.measures["after/velocity"]
+            assert np.sign(velocity) == np.sign(known)
+            apart.append(abs(velocity - known))
+    assert np.mean(hits) >= 0.85
+    assert np.max(apart) < 2.0
+    assert np.median(apart) < 0.6
+
+
 # --- an eye made for the tests alone -----------------------------------------------------------
 
 STEADY, STORED, CHARGING_S, DECAY_S = 24.0, 6.0, 8.0, 12.0
@@ -113,6 +133,66 @@ def test_the_decay_agrees_with_the_curve_fit_of_scipy():
     found = measured(one)
     assert found["after/velocity"].value == pytest.approx(known[1], abs=0.4)
     assert found["after/time_constant"].value == pytest.approx(known[2], rel=0.15)
+
+
+@pytest.mark.parametrize("nystagmus", [-25.0, 25.0])
+def test_a_strong_nystagmus_is_not_called_stored(nystagmus):
+    found = measured(made(nystagmus=nystagmus, rest_s=30.0)[0])
+    assert found["after/velocity"].value == pytest.approx(STORED, abs=0.6)
+    assert found["after/velocity"].grade == "sound"
+    assert found["after/time_constant"].value == pytest.approx(DECAY_S, rel=0.15)
+
+
+def still_before(one):
+    """The trial with an eye that stands still until the scene moves, as at a target."""
+    eye, time_s = one.recording.channels["eye_h_right"].copy(), one.recording.time_s
+    before = time_s < 5.0
+    eye[before] = eye[before.sum()] + np.random.default_rng(5).normal(0.0, 0.03, before.sum())
+    return replace(one, recording=replace(one.recording, channels={"eye_h_right": eye}))
+
+
+def test_a_target_before_the_scene_does_not_hide_the_nystagmus_of_the_dark():
+    found = measured(still_before(made(nystagmus=25.0)[0]))
+    assert found["after/velocity"].value == pytest.approx(STORED, abs=0.6)
+    assert found["after/velocity"].why == ("rest_before_differs",)
+    assert found["after/velocity"].grade == "caution"
+
+
+def test_a_weak_nystagmus_that_a_target_hid_before_the_scene_leaves_the_interval_true():
+    person = Person(spontaneous=Spontaneous(bias_deg_s=3.0))
+    apart, hits = [], []
+    for seed in range(8):
+        for one, truth in simulated(seed, person):
+            eyes = {}
+            for role, trace in one.recording.channels.items():
+                before = one.recording.time_s < one.stimulus["moving_s"][0]
+                noise = np.random.default_rng(seed).normal(0.0, 0.03, before.size)
+                held = trace[before.sum()] + noise
+                eyes[role] = np.where(before & role.startswith("eye_h"), held, trace)
+            seen = replace(one, recording=replace(one.recording, channels=eyes))
+            velocity, known = measured(seen)["after/velocity"], truth.measures["after/velocity"]
+            hits.append(velocity.low <= known <= velocity.high)
+            apart.append(abs(velocity.value - known))
+    assert np.mean(hits) >= 0.8
+    assert np.median(apart) < 0.9
+
+
+def test_short_darkness_that_cannot_part_store_and_nystagmus_says_so():
+    one, _ = made(nystagmus=25.0, rest_s=7.0)
+    known = measured(one)["after/velocity"]
+    assert known.low <= STORED <= known.high
+    assert known.grade == "sound"
+    inside = one.recording.time_s >= 5.0
+    recording = replace(
+        one.recording,
+        time_s=one.recording.time_s[inside] - 5.0,
+        channels={"eye_h_right": one.recording.channels["eye_h_right"][inside]},
+    )
+    keys = dict(one.stimulus) | {"moving_s": [0.0, 40.0]}
+    found = measured(replace(one, recording=recording, stimulus=keys))
+    for name in ("after/velocity", "after/time_constant"):
+        assert found[name].why == ("poorly_determined",)
+        assert found[name].grade == "unusable"
 
 
 def test_mirroring_the_eye_and_the_scene_mirrors_the_after_nystagmus_alone():

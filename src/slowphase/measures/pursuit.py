@@ -191,7 +191,8 @@ def _by_direction(make: Maker, steady: _Steady, settings: PursuitSettings) -> li
         return [*gains, make("asymmetry", NOTHING, "%", why=("response_too_small",))]
     value, error = propagate(_asymmetry, fit.parameters, fit.covariance)
     found = symmetric(float(value[0]), float(error[0]), steady.quantile)
-    return [*gains, make("asymmetry", found, "%", definition="gains", why=gains[0].why)]
+    why = tuple(dict.fromkeys(code for gain in gains for code in gain.why))
+    return [*gains, make("asymmetry", found, "%", definition="gains", why=why)]
 
 
 def _asymmetry(parameters: FloatArray) -> FloatArray:

@@ -21,6 +21,7 @@ from slowphase.measures.reflex import averaged, data_of
 from slowphase.measures.regression import Fit, Prior, robust_fit
 from slowphase.measures.result import TrialResult
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.spontaneous import centre
 from slowphase.recording.trial import Recording, Trial
 
 SIGNS = {"right": 1.0, "left": -1.0, "up": 1.0, "down": -1.0}
@@ -78,7 +79,8 @@ def measure_optokinetic(prepared: Prepared) -> TrialResult:
     """Steady gain toward the scene; velocity and time constant of the after-nystagmus.
 
     Sets ``scene_unknown``, ``scene_not_timed``, ``no_darkness_after``, ``too_short``,
-    ``known_roughly``, ``poorly_determined``, ``no_after_nystagmus``.
+    ``known_roughly``, ``poorly_determined``, ``no_after_nystagmus``,
+    ``rest_before_differs``.
     """
     scene = scene_of(prepared.trial, prepared.recording)
     if scene is None:
@@ -89,8 +91,8 @@ def measure_optokinetic(prepared: Prepared) -> TrialResult:
     own = prepared.settings.battery.optokinetic
     make, settings = prepared.maker(), replace(prepared.settings, drift_deg_s=own.drift_deg_s)
     lit = during_scene(tracked.pieces, scene, settings)
-    dark = after_scene(tracked.pieces, scene, settings)
-    measures = [_gain(make, scene, lit, own), *_after(make, scene, dark, own)]
+    dark, why = after_scene(tracked.pieces, scene, settings)
+    measures = [_gain(make, scene, lit, own), *_after(make, scene, dark, own, why)]
     fitted = fitted_velocity(scene, lit, dark, prepared.recording.time_s)
     found = result(prepared, measures, fit_deg_s=fitted if scene.plane == "horizontal" else None)
     if found.evidence is None:
@@ -140,25 +142,70 @@ def during_scene(pieces: Pieces, scene: Scene, settings: MeasureSettings) -> Fit
     return robust_fit(model, start, data_of(part, settings), prior)
 
 
-def after_scene(pieces: Pieces, scene: Scene, settings: MeasureSettings) -> Fit | None:
-    """v = nystagmus + stored·exp(−t/T) in the dark after the scene: the three, T as logarithm."""
+def after_scene(
+    pieces: Pieces, scene: Scene, settings: MeasureSettings
+) -> tuple[Fit | None, tuple[str, ...]]:
+    """v = nystagmus + stored·exp(−t/T) in the dark after the scene: the three, T as logarithm.
+
+    The dark before the scene, where nothing is stored, takes part and tells the nystagmus; it is
+    left out (``rest_before_differs``) where the dark after it speaks against it, as where a
+    target was looked at.
+    """
     own = settings.battery.optokinetic
-    part = _between(pieces, scene.stop_s + own.settle_s, np.inf)
-    if not scene.timed or not _enough(part, settings):
-        return None
+    after = _between(pieces, scene.stop_s + own.settle_s, np.inf)
+    if not scene.timed or not _enough(after, settings):
+        return None, ()
+    alone = _decay(after, scene, settings, own.same_deg_s)
+    lead = _between(pieces, -np.inf, scene.start_s - own.before_s)
+    if len(lead) < settings.pieces_min:
+        return alone, ()
+    before = centre(lead, settings)
+    if _contradicts(before, alone, own):
+        return alone, ("rest_before_differs",)
+    alike = own.same_deg_s if _beats(before, own) else own.seen_deg_s
+    return _decay(_joined(lead, after), scene, settings, alike), ()
+
+
+def _decay(part: Pieces, scene: Scene, settings: MeasureSettings, alike_deg_s: float) -> Fit:
+    """The fit; before the scene the nystagmus may differ by ``alike_deg_s`` (SD), the fourth."""
+    own = settings.battery.optokinetic
     since = part.node_times_s() - scene.stop_s
+    lead = (part.time_s < scene.start_s).astype(float)
     prior = Prior(
-        np.array([0.0, 0.0, np.log(own.decay_s)]),
-        np.array([own.nystagmus_deg_s, np.inf, own.decay_log_sd]),
+        np.array([0.0, 0.0, np.log(own.decay_s), 0.0]),
+        np.array([own.nystagmus_deg_s, np.inf, own.decay_log_sd, alike_deg_s]),
     )
 
     def model(p: FloatArray) -> FloatArray:
-        return p[0] + p[1] * averaged(np.exp(-since / np.exp(p[2])))
+        left = np.where(since > 0.0, np.exp(-np.maximum(since, 0.0) / np.exp(p[2])), 0.0)
+        return p[0] + p[3] * lead + p[1] * averaged(left)
 
-    early = part.velocity_deg_s[part.time_s < scene.stop_s + 2 * own.seconds_min]
-    first = float(np.median(early)) if early.size else 0.0
-    start = np.array([0.0, first, np.log(own.decay_s)])
+    late = part.velocity_deg_s[part.time_s >= float(np.median(part.time_s))]
+    early = part.velocity_deg_s[
+        (part.time_s > scene.stop_s) & (part.time_s < scene.stop_s + 2 * own.seconds_min)
+    ]
+    rest = float(np.median(late))
+    first = float(np.median(early)) - rest if early.size else 0.0
+    start = np.array([rest, first, np.log(own.decay_s), 0.0])
     return robust_fit(model, start, data_of(part, settings), prior)
+
+
+def _joined(one: Pieces, other: Pieces) -> Pieces:
+    names = Pieces.__slots__
+    return Pieces(*(np.concatenate([getattr(p, name) for p in (one, other)]) for name in names))
+
+
+def _contradicts(before: Fit, alone: Fit, settings: OptokineticSettings) -> bool:
+    """Whether the nystagmus before the scene is surely not that of the dark after it."""
+    apart = abs(float(before.parameters[0] - alone.parameters[0]))
+    error = float(np.hypot(before.standard_errors[0], alone.standard_errors[0]))
+    return apart > settings.lead_apart_sd * error
+
+
+def _beats(before: Fit, settings: OptokineticSettings) -> bool:
+    """Whether a nystagmus was surely there before the scene: then nothing was looked at."""
+    reach = t_quantile(before.degrees) * float(before.standard_errors[0])
+    return abs(float(before.parameters[0])) - reach > settings.after_min_deg_s
 
 
 def fitted_velocity(
@@ -193,14 +240,26 @@ def _gain(make: Maker, scene: Scene, lit: Fit | None, settings: OptokineticSetti
 
 
 def _after(
-    make: Maker, scene: Scene, dark: Fit | None, settings: OptokineticSettings
+    make: Maker,
+    scene: Scene,
+    dark: Fit | None,
+    settings: OptokineticSettings,
+    lead: tuple[str, ...],
 ) -> list[Measure]:
-    """The stored velocity at the first moment of darkness (signed), and how it decays."""
+    """The stored velocity at the first moment of darkness (signed), and how it decays.
+
+    ``lead`` are the reasons that the dark before the scene gave.
+    """
     if dark is None:
         return _no_after(make, "no_darkness_after" if scene.timed else "scene_not_timed")
     quantile, errors = t_quantile(dark.degrees), dark.standard_errors
     velocity = symmetric(float(dark.parameters[1]), float(errors[1]), quantile)
-    measures = [make("velocity", velocity, "deg/s", of=AFTER)]
+    error = float(errors[1])
+    parted = poorly(error, settings.after_error_max)
+    why = parted or roughly(error, settings.after_error_rough)
+    measures = [make("velocity", velocity, "deg/s", of=AFTER, why=(*why, *lead))]
+    if parted:
+        return [*measures, make("time_constant", NOTHING, "s", of=AFTER, why=parted)]
     surely = (velocity.low or 0.0) * (velocity.high or 0.0) > 0
     if not surely or abs(float(dark.parameters[1])) < settings.after_min_deg_s:
         none = make("time_constant", NOTHING, "s", of=AFTER, why=("no_after_nystagmus",))
@@ -208,4 +267,4 @@ def _after(
     log_error = float(errors[2])
     why = poorly(log_error, settings.decay_log_max) or roughly(log_error, settings.decay_log_rough)
     decay = proportional(float(np.exp(dark.parameters[2])), log_error, quantile)
-    return [*measures, make("time_constant", decay, "s", of=AFTER, why=why)]
+    return [*measures, make("time_constant", decay, "s", of=AFTER, why=(*why, *lead))]
