@@ -11,6 +11,7 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import standard_error
 from slowphase.measures.prepare import number
 from slowphase.measures.result import TrialResult
+from slowphase.measures.weighted import weighted
 
 PLACES = ("right_warm", "right_cool", "left_warm", "left_cool")
 SIGNS = {"right_warm": -1.0, "right_cool": 1.0, "left_warm": 1.0, "left_cool": -1.0}
@@ -123,12 +124,15 @@ def joined(same: Sequence[Irrigated], settings: CaloricSettings) -> Irrigated:
 
 
 def pooled(values: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Mean and its standard error, by inverse variance; the plain mean where one is unknown."""
+    """Mean and its standard error, by inverse variance, widened where the values disagree.
+
+    The plain mean without an error where one is unknown.
+    """
     each, errors = np.array(values).T
     if not np.isfinite(errors).all():
         return float(each.mean()), float("nan")
-    weight = errors**-2.0
-    return float(weight @ each / weight.sum()), float(weight.sum() ** -0.5)
+    mean = weighted(each.tolist(), errors.tolist())
+    return mean.value, mean.held
 
 
 def far_apart(same: Sequence[Irrigated], settings: CaloricSettings) -> bool:
