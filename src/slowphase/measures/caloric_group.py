@@ -72,8 +72,10 @@ def group_calorics(
 
 
 def absent(found: Mapping[str, Irrigated], places: Sequence[str]) -> tuple[str, ...]:
-    """The reasons of those of the places that no irrigation filled."""
-    return tuple(MISSING[place] for place in places if place not in found)
+    """Why some of the places have no response: no irrigation, or none that may be used."""
+    lacking = [place for place in places if place not in found or not found[place].usable]
+    codes = (found[p].why if p in found else (MISSING[p],) for p in lacking)
+    return tuple(dict.fromkeys(code for each in codes for code in each))
 
 
 def reasons_of(found: Mapping[str, Irrigated], places: Sequence[str]) -> tuple[str, ...]:

@@ -7,10 +7,9 @@ import numpy as np
 
 from slowphase.measures.caloric import expected_sign, span_of
 from slowphase.measures.caloric_settings import CaloricSettings
-from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import standard_error
 from slowphase.measures.prepare import number
-from slowphase.measures.result import TrialResult
+from slowphase.measures.result import TrialResult, find, unusable_codes
 from slowphase.measures.weighted import weighted
 
 PLACES = ("right_warm", "right_cool", "left_warm", "left_cool")
@@ -30,7 +29,8 @@ class Irrigated:
 
     ``raw`` is the culmination in the expected direction with the spontaneous nystagmus in it,
     ``spontaneous`` that nystagmus, signed as slow phase (NaN where unknown). A typed value has a
-    standard error of NaN. ``trials`` are those it comes from.
+    standard error of NaN. ``trials`` are those it comes from. One that may not be used, or that
+    disagrees with another of its place, has no ``raw`` (NaN).
     """
 
     place: str
@@ -41,6 +41,11 @@ class Irrigated:
     temperature_c: float = float("nan")
     medium: str | None = None
     length_s: float = float("nan")
+
+    @property
+    def usable(self) -> bool:
+        """Whether it has a response that may be used; why not is then in ``why``."""
+        return bool(np.isfinite(self.raw[0]))
 
 
 def spoken(place: str) -> str:
@@ -55,19 +60,23 @@ def irrigations(results: Sequence[TrialResult], settings: CaloricSettings) -> di
         each = [one for result in results for one in source(result, settings)]
         for place in PLACES:
             same = [one for one in each if one.place == place]
-            if same and place not in found:
-                found[place] = joined(same, settings)
+            usable = [one for one in same if one.usable]
+            known = place in found and found[place].usable
+            if usable and not known:
+                found[place] = joined(usable, settings)
+            elif same and place not in found:
+                found[place] = same[0]
     return found
 
 
 def recorded(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
     """The irrigation of one recorded trial; none where it has no place or no value."""
     sign = expected_sign(result.stimulus, settings)
-    peak = named(result, "peak")
+    peak = find(result, "peak", usable=False)
     if result.kind != "caloric" or sign == 0.0 or peak is None:
         return []
     ear = str(result.stimulus["ear"])
-    response, before = named(result, "response"), named(result, "spontaneous")
+    response, before = find(result, "response", usable=False), find(result, "spontaneous")
     flow = span_of(result.stimulus, "irrigation")
     reasons = (*peak.why, *(response.why if response else ()))
     own = Irrigated(
@@ -79,6 +88,8 @@ def recorded(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
         temperature_c=number(result.stimulus, "temperature_c"),
         medium=str(result.stimulus["medium"]) if "medium" in result.stimulus else None,
     )
+    if peak.grade == "unusable":
+        return [replace(own, raw=UNKNOWN, why=unusable_codes(peak))]
     lasted = flow[1] - flow[0] if flow and flow[1] is not None else float("nan")
     return [replace(own, length_s=lasted)]
 
@@ -87,9 +98,9 @@ def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
     """The irrigations of one table of typed values."""
     if result.kind != "values" or result.stimulus.get("test") != "caloric":
         return []
-    before = named(result, "spontaneous")
+    before = find(result, "spontaneous")
     level = (float(before.value or 0.0), float("nan")) if before else UNKNOWN
-    known = [(place, named(result, "response", spoken(place))) for place in PLACES]
+    known = [(place, find(result, "response", spoken(place))) for place in PLACES]
     return [
         Irrigated(place, (float(m.value or 0.0), float("nan")), level, (result.id,), why=m.why)
         for place, m in known
@@ -97,28 +108,24 @@ def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
     ]
 
 
-def named(result: TrialResult, name: str, of: str | None = None) -> Measure | None:
-    """The measure of that name that has a value."""
-    found = (m for m in result.measures if m.name == name and m.of == of)
-    return next((measure for measure in found if measure.value is not None), None)
-
-
 def joined(same: Sequence[Irrigated], settings: CaloricSettings) -> Irrigated:
     """Irrigations of one place as one, weighed by inverse variance; typed ones alike.
 
-    Sets ``combined_repeats``, and ``irrigations_disagree`` where they are far apart.
+    Sets ``combined_repeats``, or ``irrigations_disagree`` where they are far apart: there is then
+    no response, because their mean stands for neither.
     """
     if len(same) == 1:
         return same[0]
-    why = (*(code for one in same for code in one.why), "combined_repeats")
+    trials = tuple(trial for one in same for trial in one.trials)
     if far_apart(same, settings):
-        why = (*why, "irrigations_disagree")
+        return replace(same[0], raw=UNKNOWN, trials=trials, why=("irrigations_disagree",))
+    why = (*(code for one in same for code in one.why), "combined_repeats")
     known = [one.spontaneous for one in same if not np.isnan(one.spontaneous[0])]
     return replace(
         same[0],
         raw=pooled([one.raw for one in same]),
         spontaneous=pooled(known) if known else UNKNOWN,
-        trials=tuple(trial for one in same for trial in one.trials),
+        trials=trials,
         why=tuple(dict.fromkeys(why)),
     )
 

@@ -12,7 +12,7 @@ from slowphase.measures.kind import groups_of, kind_of
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
-from slowphase.measures.session_cautions import with_session_cautions
+from slowphase.measures.session_cautions import groups_to_scale, with_session_cautions
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
@@ -131,4 +131,5 @@ def measure_groups(
 ) -> tuple[GroupResult, ...]:
     """Everything that all trials of one test say together, such as four irrigations."""
     once = firsts(results)
-    return tuple(group for find in groups_of(once) for group in find(once, settings))
+    groups = tuple(group for find in groups_of(once) for group in find(once, settings))
+    return groups_to_scale(groups, once)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from slowphase.foundation.reasons import worst_grade
+from slowphase.foundation.reasons import reasons, worst_grade
 from slowphase.measures.interval import Estimate
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import TrialResult
@@ -28,6 +28,10 @@ INHERITED = (
     "light_leak",
     "repeats_disagree",
 )
+
+# Cautions that end with the part: a ratio of two velocities knows no scale, and what is made of a
+# rough value has an interval of its own.
+OF_THE_PART = ("calibration_off", "known_roughly")
 
 
 def ratio_estimate(dark: Measure, fixed: Measure, *, signed: bool = False) -> Estimate:
@@ -62,6 +66,17 @@ def inherited(measures: list[Measure]) -> tuple[str, ...]:
     """The reasons of the parts that hold for what is made of them, each once."""
     codes = (code for measure in measures for code in measure.why if code in INHERITED)
     return tuple(dict.fromkeys(codes))
+
+
+def cautions(measures: list[Measure]) -> tuple[str, ...]:
+    """What is inherited, and every other caution of the parts but those of `OF_THE_PART`."""
+    codes = tuple(dict.fromkeys(code for measure in measures for code in measure.why))
+    own = inherited(measures)
+    return tuple(
+        code
+        for code in codes
+        if code in own or (reasons()[code].grade == "caution" and code not in OF_THE_PART)
+    )
 
 
 def standard_error(measure: Measure) -> float:
@@ -103,9 +118,7 @@ def _logs(known: list[Measure]) -> tuple[list[float], list[float]]:
     """Logarithms of the values, and their standard errors."""
     values = [float(np.log(measure.value or np.nan)) for measure in known]
     highs = [float(np.log(measure.high or np.inf)) for measure in known]
-    errors = [
-        max(high - value, 1e-9) / QUANTILE for value, high in zip(values, highs, strict=True)
-    ]
+    errors = [max(high - value, 1e-9) / QUANTILE for value, high in zip(values, highs, strict=True)]
     return values, errors
 
 
