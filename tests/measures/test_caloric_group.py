@@ -303,3 +303,20 @@ def test_a_ratio_over_a_sum_that_may_be_0_is_not_given():
     assert (
         ratio_pct(np.array([1.0]), np.array([1.0]), np.array([1.0]), np.array([0.6])).value is None
     )
+
+
+def test_a_ratio_beyond_100_percent_says_that_one_response_goes_the_wrong_way():
+    """Less 10 deg/s of nystagmus: 100·(−5 − 30)/(−5 + 30) = −140 (arithmetic)."""
+    found = grouped(typed(-15, None, 40, None, spontaneous=10))["unilateral_weakness_warm"]
+    assert found.value == pytest.approx(-140.0)
+    assert (found.grade, "response_reversed" in found.why) == ("caution", True)
+    four = grouped(typed(-20, -10, 30, 26))["unilateral_weakness"]
+    assert four.value == pytest.approx(100 * (-30 - 56) / 26)
+    assert "response_reversed" in four.why
+
+
+def test_a_reversed_response_within_100_percent_keeps_its_ratio_as_it_is():
+    """REFERENCES section 4, row 4: −93.1 (formula from memory, arithmetic by hand)."""
+    found = grouped(typed(4, -2, 30, 26))["unilateral_weakness"]
+    assert round(found.value, 1) == -93.1
+    assert "response_reversed" not in found.why

@@ -34,6 +34,12 @@ from slowphase.measures.result import GroupResult, TrialResult
 from slowphase.measures.settings import MeasureSettings
 
 ID = "caloric"
+BOUNDED = (  # within ±100 % unless one response goes the wrong way
+    "unilateral_weakness",
+    "unilateral_weakness_warm",
+    "unilateral_weakness_cool",
+    "directional_preponderance",
+)
 JONGKEES, MONOTHERMAL = "jongkees_signed", "monothermal_signed"
 RIGHT = np.array([1.0, 1.0, 0.0, 0.0])  # factors of RW, RC, LW, LC in the sums
 LEFT = 1.0 - RIGHT  # the left ear's
@@ -58,8 +64,8 @@ def group_calorics(
     """Totals, weakness and preponderance of all irrigations, recorded and typed.
 
     Sets ``right_warm_missing`` and its like, ``caloric_totals_small``, ``irrigations_differ``,
-    ``irrigations_disagree``, ``combined_repeats``, ``spontaneous_unknown``, ``known_roughly``, and
-    hands on the reasons of the irrigations.
+    ``irrigations_disagree``, ``combined_repeats``, ``spontaneous_unknown``, ``known_roughly``,
+    ``response_reversed``, and hands on the reasons of the irrigations.
     """
     found = irrigations(results, settings.battery.caloric)
     if not found:
@@ -133,7 +139,10 @@ def ratios(make: Maker, found: Mapping[str, Irrigated], settings: CaloricSetting
 def ratio_measure(
     make: Maker, name: str, estimate: Estimate, why: tuple[str, ...], settings: CaloricSettings
 ) -> Measure:
-    """One ratio in percent; one that the responses cannot carry is withheld."""
+    """One ratio in percent; one that the responses cannot carry is withheld.
+
+    Sets ``response_reversed`` beyond 100 %.
+    """
     if estimate.value is None:
         why = why or ("caloric_totals_small",)
         if "spontaneous_unknown" not in why:
@@ -141,6 +150,8 @@ def ratio_measure(
     elif estimate.high is not None and estimate.low is not None:
         error = 0.5 * (estimate.high - estimate.low) / QUANTILE
         why = (*why, *roughly(error, settings.rough_pct))
+    if name in BOUNDED and abs(estimate.value or 0.0) > 100.0:
+        why = (*why, "response_reversed")
     definition = MONOTHERMAL if name.endswith(("_warm", "_cool")) else JONGKEES
     return make(name, estimate, "%", definition=definition, why=why)
 

@@ -12,12 +12,13 @@ from slowphase.measures.kind import groups_of, kind_of
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
-from slowphase.measures.session_cautions import groups_to_scale, with_session_cautions
+from slowphase.measures.session_cautions import doubted, groups_to_scale, with_session_cautions
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
 from slowphase.recording.trial import Trial
 
+WEAKENED = ("caloric", "optokinetic")  # no chair shows lapses in them, but they are as weak
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 
 
@@ -85,16 +86,21 @@ def as_one_patient(
 ) -> tuple[TrialResult, ...]:
     """The results of one session, where a lapse in one trial tells of the patient in the others.
 
-    Responses in which no lapse was seen are then measured anew, as those of a drowsy patient.
+    Responses in which no lapse was seen are then measured anew, as those of a drowsy patient;
+    those of other tests that alertness weakens carry ``lapses_may_weaken``.
     """
     if not any(lapsed(single) for _, single in found):
         return tuple(single for _, single in found)
-    return tuple(
-        measure_prepared(of_the_drowsy(prepared), eye)
-        if prepared is not None and may_waver(single)
-        else single
-        for prepared, single in found
-    )
+    return tuple(of_one_drowsy(prepared, single, eye) for prepared, single in found)
+
+
+def of_one_drowsy(prepared: Prepared | None, single: TrialResult, eye: EyeSettings) -> TrialResult:
+    """One result as that of a patient who was drowsy in another trial."""
+    if single.kind in WEAKENED:
+        return doubted(single, "lapses_may_weaken")
+    if prepared is not None and may_waver(single):
+        return measure_prepared(of_the_drowsy(prepared), eye)
+    return single
 
 
 def lapsed(result: TrialResult) -> bool:

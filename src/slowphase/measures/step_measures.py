@@ -77,7 +77,8 @@ def measure_step(prepared: Prepared) -> TrialResult:
     fit = fit_step(prepared.pieces, motion, changes, settings)
     there = [responds(fit, index, prepared) for index in range(len(changes))]
     # Where nothing responds no lapse can be told: the eye wanders, alert or not.
-    lapsed: tuple[str, ...] = ("lapses_left_out",) if fit.lapse.any() and any(there) else ()
+    lapse = fit.lapse & any(there)
+    lapsed: tuple[str, ...] = ("lapses_left_out",) if lapse.any() else ()
     lapsed = (*lapsed, *not_converged(fit.fit))
     if goes_with_the_chair(fit, settings):
         lapsed = (*lapsed, "wrong_way")
@@ -94,8 +95,8 @@ def measure_step(prepared: Prepared) -> TrialResult:
         prepared,
         step_measures(make, fit, there, misfits, prepared),
         fit_deg_s=fitted,
-        lapse=fit.lapse,
-        outlier=(fit.fit.weight < settings.outlier_weight) & ~fit.lapse,
+        lapse=lapse,
+        outlier=((fit.fit.weight < settings.outlier_weight) | fit.lapse) & ~lapse,
         why=lapsed,
     )
     drive = Drive(motion, prepared.pieces.node_times_s())
