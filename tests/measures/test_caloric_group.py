@@ -195,9 +195,49 @@ def test_a_wrong_ear_key_shows_as_a_missing_irrigation_and_two_that_disagree(rec
         stimulus={**wrong.stimulus, "ear": "right"},
     )
     found = grouped(*(r for place, r in recorded.items() if place != "left_warm"), wrong)
-    assert found["unilateral_weakness"].why == ("left_warm_missing",)
-    why = found["right ear/total"].why
-    assert {"irrigations_disagree", "combined_repeats"} <= set(why)
+    assert found["unilateral_weakness"].why == ("irrigations_disagree", "left_warm_missing")
+    assert found["unilateral_weakness"].value is None
+    assert found["right ear/total"].why == ("irrigations_disagree",)
+    assert found["right ear/total"].value is None
+
+
+def test_a_fifth_irrigation_that_disagrees_withholds_what_its_mean_would_make(recorded):
+    """The left ear's, labelled right warm, beside the four: the mean of both stands for neither."""
+    fifth = recorded["left_warm"]
+    fifth = replace(
+        fifth, id="fifth", parts=("fifth",), stimulus={**fifth.stimulus, "ear": "right"}
+    )
+    found = grouped(*recorded.values(), fifth)
+    for name in (*RATIOS, "right ear/total", "total_all"):
+        assert found[name].value is None
+        assert found[name].grade == "unusable"
+        assert "irrigations_disagree" in found[name].why
+    assert found["left ear/total"].value == pytest.approx(48.0, abs=3.0)
+    cool = found["unilateral_weakness_cool"]  # what is left is measured
+    assert cool.value == pytest.approx(-33.3, abs=4.0)
+
+
+def test_typed_irrigations_that_disagree_withhold_the_ratios_too():
+    more = replace(typed(-28, None, None, None), id="more", parts=("more",))
+    found = grouped(typed(28, 26, 28, 25), more)
+    assert found["unilateral_weakness"].why[0] == "irrigations_disagree"
+    assert found["unilateral_weakness"].value is None
+
+
+def test_an_unusable_peak_is_no_irrigation_and_its_reason_is_handed_on(recorded):
+    bad = recorded["right_warm"]
+    measures = tuple(
+        replace(m, grade="unusable", why=(*m.why, "waveform_not_interpretable"))
+        if m.name == "peak"
+        else m
+        for m in bad.measures
+    )
+    rest = [r for place, r in recorded.items() if place != "right_warm"]
+    found = grouped(replace(bad, measures=measures), *rest)
+    for name in ("unilateral_weakness", "right ear/total"):
+        assert found[name].value is None
+        assert "waveform_not_interpretable" in found[name].why
+    assert found["left ear/total"].value is not None
 
 
 def test_ears_irrigated_at_different_temperatures_are_flagged(recorded):
@@ -279,3 +319,20 @@ def test_a_ratio_over_a_sum_that_may_be_0_is_not_given():
     assert (
         ratio_pct(np.array([1.0]), np.array([1.0]), np.array([1.0]), np.array([0.6])).value is None
     )
+
+
+def test_a_ratio_beyond_100_percent_says_that_one_response_goes_the_wrong_way():
+    """Less 10 deg/s of nystagmus: 100·(−5 − 30)/(−5 + 30) = −140 (arithmetic)."""
+    found = grouped(typed(-15, None, 40, None, spontaneous=10))["unilateral_weakness_warm"]
+    assert found.value == pytest.approx(-140.0)
+    assert (found.grade, "response_reversed" in found.why) == ("caution", True)
+    four = grouped(typed(-20, -10, 30, 26))["unilateral_weakness"]
+    assert four.value == pytest.approx(100 * (-30 - 56) / 26)
+    assert "response_reversed" in four.why
+
+
+def test_a_reversed_response_within_100_percent_keeps_its_ratio_as_it_is():
+    """REFERENCES section 4, row 4: −93.1 (formula from memory, arithmetic by hand)."""
+    found = grouped(typed(4, -2, 30, 26))["unilateral_weakness"]
+    assert round(found.value, 1) == -93.1
+    assert "response_reversed" not in found.why

@@ -1,14 +1,20 @@
 """A session is one patient: a lapse in one trial tells of the others."""
 
+from datetime import date
 from functools import cache
 
 import numpy as np
 import pytest
+from irrigations import irrigation
 from made_traces import answered, by_name, recorded, times, trial, turning
 
+from slowphase.cli.simulated_session import session_from
 from slowphase.eye.settings import EyeSettings
-from slowphase.measures.kinds import measure_trial, measure_trials
+from slowphase.eye.trace import UNUSED_REASONS
+from slowphase.measures.kinds import measure_groups, measure_trial, measure_trials
 from slowphase.measures.settings import MeasureSettings
+from slowphase.physiology.scenario import run, scenario_from
+from slowphase.recording.session import Patient
 
 EYE, SETTINGS = EyeSettings(), MeasureSettings()
 TARGET_GAIN = 0.03
@@ -94,3 +100,35 @@ def test_a_hidden_lapse_is_within_the_interval():
     assert together.low < TARGET_GAIN < together.high
     sd = SETTINGS.unseen_drowsy * np.sqrt(2 * SETTINGS.waver_s / (12 / 0.16))
     assert width(together) / 2 > 0.8 * 1.96 * sd * together.value
+
+
+def test_calorics_and_moving_scenes_of_a_drowsy_patient_carry_a_caution():
+    """Their responses are not measured anew: no chair tells when they lapsed."""
+    caloric = irrigation(-25.0, seed=2, name="caloric")[0]
+    found = {one.id: one for one in measure_trials((caloric, NODDING), EYE, SETTINGS)}["caloric"]
+    own = measure_trial(caloric, EYE, SETTINGS)
+    for before, after in zip(own.measures, found.measures, strict=True):
+        assert (after.value, after.low, after.high) == (before.value, before.low, before.high)
+    response = by_name(found)["response"]
+    assert "lapses_may_weaken" in response.why
+    assert response.grade == "caution"
+    (group,) = measure_groups((found,), SETTINGS)
+    assert group.measures
+    alert = measure_trials((caloric, ALERT), EYE, SETTINGS)
+    assert all("lapses_may_weaken" not in m.why for one in alert for m in one.measures)
+
+
+def test_an_alert_patient_whose_eyes_do_not_answer_the_chair_has_no_lapses():
+    """Both labyrinths at 5 %; before, both spins of this seed told of lapses that never were."""
+    plan = scenario_from({"person": {"right": 0.05, "left": 0.05}, "seed": 2})
+    session = session_from(run(plan), Patient("bil"), date(2026, 1, 15))
+    own = tuple(one for one in session.trials if one.kind in ("step", "sinusoid"))[-3:]
+    found = measure_trials(own, EYE, SETTINGS)
+    spins = [one for one in found if one.kind == "step"]
+    assert len(spins) == 2
+    for one in spins:
+        assert all("no_response" in m.why for m in one.measures if m.name == "gain")
+        assert not np.any(one.evidence.horizontal.use == UNUSED_REASONS.index("lapse"))
+    reasons = {code for one in found for m in one.measures for code in m.why}
+    reasons |= {code for one in found for code in one.quality.why}
+    assert not {"lapses_left_out", "lapses_elsewhere", "low_alertness"} & reasons

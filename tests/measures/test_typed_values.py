@@ -104,3 +104,51 @@ def test_a_score_beyond_its_scale_is_no_value():
 def test_values_of_no_named_test_are_shown_and_not_measured():
     trial = Trial("typed", "values", stimulus={"anything": 3})
     assert measure_trial(trial, EyeSettings(), MeasureSettings()).measures == ()
+
+
+def test_an_amplitude_in_an_unknown_unit_is_not_shown_in_another_and_the_ratio_is():
+    found = typed(
+        "evoked_potential", response="cervical", amplitude_unit="mV", right_amplitude=0.08,
+        left_amplitude=0.04,
+    )  # fmt: skip
+    for side in ("right", "left"):
+        assert found[f"{side}/amplitude"].value is None
+        assert "unit_not_known" in found[f"{side}/amplitude"].why
+    assert found["asymmetry"].value == pytest.approx(100 / 3)
+
+
+def test_an_amplitude_of_a_side_that_is_absent_contradicts_itself():
+    found = typed(
+        "evoked_potential", response="cervical", right_amplitude=84, right_absent=True,
+        left_amplitude=80,
+    )  # fmt: skip
+    for name in ("right/amplitude", "asymmetry"):
+        assert found[name].value is None
+        assert "typed_contradiction" in found[name].why
+    assert found["left/amplitude"].value == 80
+
+
+def test_an_interval_that_does_not_hold_its_gain_is_dropped_and_said():
+    found = typed("impulse", gain_right_lateral=0.9, gain_interval_right_lateral=[1.2, 1.4])
+    gain = found["right lateral/gain"]
+    assert (gain.value, gain.low, gain.high, gain.grade) == (0.9, None, None, "caution")
+    assert "interval_misses_value" in gain.why
+    sound = typed("impulse", gain_right_lateral=0.9, gain_interval_right_lateral=[0.8, 1.0])
+    assert "interval_misses_value" not in sound["right lateral/gain"].why
+
+
+def test_parts_of_a_handicap_are_within_its_scale_and_its_whole():
+    found = typed("handicap", scale="a", score=60, score_max=100, physical=300, emotional=80,
+                  functional=20)  # fmt: skip
+    assert (found["score_physical"].value, found["score_emotional"].value) == (None, None)
+    assert "beyond_its_scale" in found["score_physical"].why
+    assert "typed_contradiction" in found["score_emotional"].why
+    assert found["score_functional"].value == 20
+
+
+def test_a_handicap_without_its_largest_score_says_that_it_was_not_given():
+    found = typed("handicap", scale="a", score=60)
+    assert found["score"].value is None
+    assert "not_given" in found["score"].why
+    assert "beyond_its_scale" not in found["score"].why
+    assert typed("handicap", score=60, score_max=100)["score"].definition == "not_stated"

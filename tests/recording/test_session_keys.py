@@ -16,8 +16,11 @@ from session_folder import (
     step_trace,
 )
 
+from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.errors import InputError
 from slowphase.foundation.problem import Problem
+from slowphase.measures.kinds import measure_groups, measure_trials
+from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.keys import key_tables, kind_tables
 from slowphase.recording.read import read_session
 from slowphase.recording.session import Session
@@ -379,3 +382,41 @@ def test_typed_values_are_kept_as_they_are(sound: SessionFolder) -> None:
     assert session.problems == ()
     levels = trial_of(session, "typed").stimulus["left_air_db"]
     assert levels == {"500": 20, "4000": "no response"}
+
+
+def test_one_wrong_tone_is_named_and_leaves_the_others(sound: SessionFolder) -> None:
+    sound.add_trial(
+        'id = "typed"\nkind = "values"\ntest = "audiogram"\n'
+        'left_air_db = { 500 = 20, 1000 = 300, 4000 = "no response" }'
+    )
+    session = read_session(sound.write())
+    problem = the_one_problem(session)
+    assert problem.code == "wrong_value"
+    assert "1000 = 300" in problem.message
+    levels = trial_of(session, "typed").stimulus["left_air_db"]
+    assert levels == {"500": 20, "4000": "no response"}
+
+
+def test_an_unknown_unit_is_a_problem_and_stays_beside_its_numbers(sound: SessionFolder) -> None:
+    sound.add_trial(
+        'id = "typed"\nkind = "values"\ntest = "evoked_potential"\nresponse = "cervical"\n'
+        'amplitude_unit = "mV"\nright_amplitude = 0.08'
+    )
+    session = read_session(sound.write())
+    assert "mV" in the_one_problem(session).message
+    assert trial_of(session, "typed").stimulus["amplitude_unit"] == "mV"
+
+
+def test_typed_values_under_a_name_that_is_taken_are_not_read(sound: SessionFolder) -> None:
+    keys = 'id = "v"\nkind = "values"\ntest = "caloric"\nright_warm = {}\nright_cool = 20'
+    sound.add_trial(keys.format(30))
+    sound.add_trial(keys.format(-12))
+    session = read_session(sound.write())
+    assert the_one_problem(session).code == "duplicate_trial_id"
+    trials = [trial for trial in session.trials if trial.kind == "values"]
+    found = measure_trials(trials, EyeSettings(), MeasureSettings())
+    assert [bool(one.measures) for one in found] == [True, False]
+    (group,) = measure_groups(found, MeasureSettings())
+    assert group.trials == ("v",)
+    total = next(m for m in group.measures if (m.name, m.of) == ("total", "right ear"))
+    assert total.value == 50

@@ -33,6 +33,12 @@ from slowphase.measures.result import GroupResult, TrialResult
 from slowphase.measures.settings import MeasureSettings
 
 ID = "caloric"
+BOUNDED = (  # within ±100 % unless one response goes the wrong way
+    "unilateral_weakness",
+    "unilateral_weakness_warm",
+    "unilateral_weakness_cool",
+    "directional_preponderance",
+)
 JONGKEES, MONOTHERMAL = "jongkees_signed", "monothermal_signed"
 RIGHT = np.array([1.0, 1.0, 0.0, 0.0])  # factors of RW, RC, LW, LC in the sums
 LEFT = 1.0 - RIGHT  # the left ear's
@@ -57,8 +63,8 @@ def group_calorics(
     """Totals, weakness and preponderance of all irrigations, recorded and typed.
 
     Sets ``right_warm_missing`` and its like, ``caloric_totals_small``, ``irrigations_differ``,
-    ``irrigations_disagree``, ``combined_repeats``, ``spontaneous_unknown``, ``known_roughly``, and
-    hands on the reasons of the irrigations.
+    ``irrigations_disagree``, ``combined_repeats``, ``spontaneous_unknown``, ``known_roughly``,
+    ``response_reversed``, and hands on the reasons of the irrigations.
     """
     found = irrigations(results, settings.battery.caloric)
     if not found:
@@ -71,8 +77,10 @@ def group_calorics(
 
 
 def absent(found: Mapping[str, Irrigated], places: Sequence[str]) -> tuple[str, ...]:
-    """The reasons of those of the places that no irrigation filled."""
-    return tuple(MISSING[place] for place in places if place not in found)
+    """Why some of the places have no response: no irrigation, or none that may be used."""
+    lacking = [place for place in places if place not in found or not found[place].usable]
+    codes = (found[p].why if p in found else (MISSING[p],) for p in lacking)
+    return tuple(dict.fromkeys(code for each in codes for code in each))
 
 
 def reasons_of(found: Mapping[str, Irrigated], places: Sequence[str]) -> tuple[str, ...]:
@@ -139,6 +147,7 @@ def ratio_measure(
     """One ratio in percent; one that the responses cannot carry is withheld.
 
     ``quantile`` is the one behind the intervals that went in.
+    Sets ``response_reversed`` beyond 100 %.
     """
     if estimate.value is None:
         why = why or ("caloric_totals_small",)
@@ -147,6 +156,8 @@ def ratio_measure(
     elif estimate.high is not None and estimate.low is not None:
         error = 0.5 * (estimate.high - estimate.low) / quantile
         why = (*why, *roughly(error, settings.rough_pct))
+    if name in BOUNDED and abs(estimate.value or 0.0) > 100.0:
+        why = (*why, "response_reversed")
     definition = MONOTHERMAL if name.endswith(("_warm", "_cool")) else JONGKEES
     return make(name, estimate, "%", definition=definition, why=why)
 

@@ -7,10 +7,10 @@ import numpy as np
 
 from slowphase.measures.caloric import CaloricShape, expected_sign, span_of
 from slowphase.measures.caloric_settings import CaloricSettings
-from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import QUANTILE, standard_error
 from slowphase.measures.prepare import number
-from slowphase.measures.result import TrialResult
+from slowphase.measures.result import TrialResult, find, unusable_codes
+from slowphase.measures.weighted import weighted
 
 PLACES = ("right_warm", "right_cool", "left_warm", "left_cool")
 SIGNS = {"right_warm": -1.0, "right_cool": 1.0, "left_warm": 1.0, "left_cool": -1.0}
@@ -29,7 +29,8 @@ class Irrigated:
 
     ``raw`` is the culmination in the expected direction with the spontaneous nystagmus in it,
     ``spontaneous`` that nystagmus, signed as slow phase (NaN where unknown). A typed value has a
-    standard error of NaN. ``trials`` are those it comes from. The errors are those of a normal
+    standard error of NaN. ``trials`` are those it comes from. One that may not be used, or that
+    disagrees with another of its place, has no ``raw`` (NaN). The errors are those of a normal
     value with the same interval; ``quantile`` made that interval, so that error·1.96/quantile is
     the standard error itself.
     """
@@ -44,6 +45,11 @@ class Irrigated:
     length_s: float = float("nan")
     quantile: float = QUANTILE
 
+    @property
+    def usable(self) -> bool:
+        """Whether it has a response that may be used; why not is then in ``why``."""
+        return bool(np.isfinite(self.raw[0]))
+
 
 def spoken(place: str) -> str:
     """A place as the ``of`` of a measure: ``right warm``."""
@@ -57,19 +63,23 @@ def irrigations(results: Sequence[TrialResult], settings: CaloricSettings) -> di
         each = [one for result in results for one in source(result, settings)]
         for place in PLACES:
             same = [one for one in each if one.place == place]
-            if same and place not in found:
-                found[place] = joined(same, settings)
+            usable = [one for one in same if one.usable]
+            known = place in found and found[place].usable
+            if usable and not known:
+                found[place] = joined(usable, settings)
+            elif same and place not in found:
+                found[place] = same[0]
     return found
 
 
 def recorded(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
     """The irrigation of one recorded trial; none where it has no place or no value."""
     sign = expected_sign(result.stimulus, settings)
-    peak = named(result, "peak")
+    peak = find(result, "peak", usable=False)
     if result.kind != "caloric" or sign == 0.0 or peak is None:
         return []
     ear = str(result.stimulus["ear"])
-    response, before = named(result, "response"), named(result, "spontaneous")
+    response, before = find(result, "response", usable=False), find(result, "spontaneous")
     flow = span_of(result.stimulus, "irrigation")
     reasons = (*peak.why, *(response.why if response else ()))
     own = Irrigated(
@@ -81,6 +91,8 @@ def recorded(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
         temperature_c=number(result.stimulus, "temperature_c"),
         medium=str(result.stimulus["medium"]) if "medium" in result.stimulus else None,
     )
+    if peak.grade == "unusable":
+        return [replace(own, raw=UNKNOWN, why=unusable_codes(peak))]
     lasted = flow[1] - flow[0] if flow and flow[1] is not None else float("nan")
     return [replace(own, length_s=lasted, quantile=quantile_of(result))]
 
@@ -95,9 +107,9 @@ def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
     """The irrigations of one table of typed values."""
     if result.kind != "values" or result.stimulus.get("test") != "caloric":
         return []
-    before = named(result, "spontaneous")
+    before = find(result, "spontaneous")
     level = (float(before.value or 0.0), float("nan")) if before else UNKNOWN
-    known = [(place, named(result, "response", spoken(place))) for place in PLACES]
+    known = [(place, find(result, "response", spoken(place))) for place in PLACES]
     return [
         Irrigated(place, (float(m.value or 0.0), float("nan")), level, (result.id,), why=m.why)
         for place, m in known
@@ -105,40 +117,39 @@ def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
     ]
 
 
-def named(result: TrialResult, name: str, of: str | None = None) -> Measure | None:
-    """The measure of that name that has a value."""
-    found = (m for m in result.measures if m.name == name and m.of == of)
-    return next((measure for measure in found if measure.value is not None), None)
-
-
 def joined(same: Sequence[Irrigated], settings: CaloricSettings) -> Irrigated:
     """Irrigations of one place as one, weighed by inverse variance; typed ones alike.
 
-    Sets ``combined_repeats``, and ``irrigations_disagree`` where they are far apart.
+    Sets ``combined_repeats``, or ``irrigations_disagree`` where they are far apart: there is then
+    no response, because their mean stands for neither.
     """
     if len(same) == 1:
         return same[0]
-    why = (*(code for one in same for code in one.why), "combined_repeats")
+    trials = tuple(trial for one in same for trial in one.trials)
     if far_apart(same, settings):
-        why = (*why, "irrigations_disagree")
+        return replace(same[0], raw=UNKNOWN, trials=trials, why=("irrigations_disagree",))
+    why = (*(code for one in same for code in one.why), "combined_repeats")
     known = [one.spontaneous for one in same if not np.isnan(one.spontaneous[0])]
     return replace(
         same[0],
         raw=pooled([one.raw for one in same]),
         spontaneous=pooled(known) if known else UNKNOWN,
-        trials=tuple(trial for one in same for trial in one.trials),
+        trials=trials,
         quantile=min(one.quantile for one in same),
         why=tuple(dict.fromkeys(why)),
     )
 
 
 def pooled(values: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Mean and its standard error, by inverse variance; the plain mean where one is unknown."""
+    """Mean and its standard error, by inverse variance, widened where the values disagree.
+
+    The plain mean without an error where one is unknown.
+    """
     each, errors = np.array(values).T
     if not np.isfinite(errors).all():
         return float(each.mean()), float("nan")
-    weight = errors**-2.0
-    return float(weight @ each / weight.sum()), float(weight.sum() ** -0.5)
+    mean = weighted(each.tolist(), errors.tolist())
+    return mean.value, mean.held
 
 
 def far_apart(same: Sequence[Irrigated], settings: CaloricSettings) -> bool:

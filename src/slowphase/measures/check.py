@@ -22,10 +22,11 @@ from slowphase.measures.check_settings import CheckSettings
 from slowphase.measures.cycles import cycle_amplitudes, whole_cycles
 from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
-from slowphase.measures.pooling import combined
+from slowphase.measures.pooling import QUANTILE, combined
 from slowphase.measures.prepare import blank, missing, number
 from slowphase.measures.result import GroupResult, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.weighted import weighted
 from slowphase.recording.trial import Recording, Trial
 
 EYES = ("right", "left")
@@ -196,9 +197,7 @@ def check_group(
 
 def widened(pooled: Measure, delays: list[Measure], least_error: float) -> Measure:
     """The pooled delay with an interval that holds how much the delays differ."""
-    value, high = pooled.value or 0.0, pooled.high or 0.0
-    halves = [max((m.high or 0.0) - (m.value or 0.0), 1e-9) for m in delays]
-    apart = [((m.value or 0.0) - value) / half for m, half in zip(delays, halves, strict=True)]
-    excess = 1.96**2 * float(np.sum(np.square(apart))) / max(len(delays) - 1, 1)
-    reach = max((high - value) * max(excess, 1.0) ** 0.5, 1.96 * least_error)
+    errors = [max((m.high or 0.0) - (m.value or 0.0), 1e-9) / QUANTILE for m in delays]
+    mean = weighted([m.value or 0.0 for m in delays], errors)
+    value, reach = mean.value, QUANTILE * max(mean.widened, least_error)
     return replace(pooled, low=value - reach, high=value + reach)

@@ -13,6 +13,7 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.settings import MeasureSettings
 
 SIDES = ("right", "left")
+UNITS = ("uV", "1")
 TIMES = {"p1_ms": "latency_p1", "n1_ms": "latency_n1", "threshold_db": "threshold"}
 
 
@@ -22,25 +23,27 @@ def read_evoked_potential(
     """Amplitude, latencies and threshold of each side, and the asymmetry of amplitudes.
 
     Reasons: ``response_absent`` where a side was said to have none, ``not_given`` where nothing
-    was said of it.
+    was said of it, ``typed_contradiction`` where both an amplitude and none were, and
+    ``unit_not_known`` (their ratio needs no unit).
     """
     return [*sides(make, values), asymmetry(make, values)]
 
 
 def sides(make: Maker, values: Mapping[str, object]) -> Iterator[Measure]:
     """The values of both sides as they were typed."""
-    unit = "1" if values.get("amplitude_unit") == "1" else "uV"
+    given = str(values.get("amplitude_unit", "uV"))
+    unit = given if given in UNITS else "uV"
     response = str(values.get("response"))
     for side in SIDES:
         missing = why_missing(values, side)
-        amplitude = typed(values, f"{side}_amplitude")
-        there = () if amplitude.value is not None and not absent(values, side) else (missing,)
-        yield make("amplitude", NOTHING if there else amplitude, unit, of=side,
-                   definition=response, why=there)  # fmt: skip
+        if not missing and given not in UNITS:
+            missing = ("unit_not_known",)
+        amplitude = NOTHING if missing else typed(values, f"{side}_amplitude")
+        yield make("amplitude", amplitude, unit, of=side, definition=response, why=missing)
         for key, name in TIMES.items():
             if f"{side}_{key}" in values:
-                given = typed(values, f"{side}_{key}")
-                yield make(name, given, key.rpartition("_")[2].replace("db", "dB"), of=side,
+                time = typed(values, f"{side}_{key}")
+                yield make(name, time, key.rpartition("_")[2].replace("db", "dB"), of=side,
                            definition=response)  # fmt: skip
 
 
@@ -49,7 +52,9 @@ def asymmetry(make: Maker, values: Mapping[str, object]) -> Measure:
     found = [amplitude_or_none(values, side) for side in SIDES]
     right, left = found
     why: tuple[str, ...] = ()
-    if right is None or left is None:
+    if any(contradicts(values, side) for side in SIDES):
+        right, why = None, ("typed_contradiction",)
+    elif right is None or left is None:
         why = ("not_given",)
     elif right + left == 0.0:
         why = ("response_absent",)
@@ -71,9 +76,19 @@ def absent(values: Mapping[str, object], side: str) -> bool:
     return values.get(f"{side}_absent") is True or values.get(f"{side}_amplitude") == 0
 
 
-def why_missing(values: Mapping[str, object], side: str) -> str:
-    """Why a side has no amplitude."""
-    return "response_absent" if absent(values, side) else "not_given"
+def contradicts(values: Mapping[str, object], side: str) -> bool:
+    """Whether a side was said to have no response, and an amplitude above 0."""
+    said = values.get(f"{side}_absent") is True
+    return said and bool(typed(values, f"{side}_amplitude").value)
+
+
+def why_missing(values: Mapping[str, object], side: str) -> tuple[str, ...]:
+    """Why a side has no amplitude; empty where it has one."""
+    if contradicts(values, side):
+        return ("typed_contradiction",)
+    if absent(values, side):
+        return ("response_absent",)
+    return () if typed(values, f"{side}_amplitude").value is not None else ("not_given",)
 
 
 def typed(values: Mapping[str, object], key: str) -> Estimate:

@@ -2,9 +2,9 @@
 
 from slowphase.measures.interval import NOTHING, Maker
 from slowphase.measures.measure import Measure
-from slowphase.measures.pooling import combined, ratio_estimate
+from slowphase.measures.pooling import cautions, combined, ratio_estimate
 from slowphase.measures.prepare import SEEING
-from slowphase.measures.result import PairResult, TrialResult
+from slowphase.measures.result import PairResult, TrialResult, find, why_unusable
 from slowphase.measures.settings import MeasureSettings
 
 
@@ -18,21 +18,20 @@ def pair_fixation(
     return tuple(fixation_pair(dark, trial, settings) for trial in seeing if dark)
 
 
-def velocity(trial: TrialResult, of: str) -> Measure | None:
-    """The velocity of one plane of a spontaneous trial, where it has one."""
-    found = (m for m in trial.measures if m.name == "velocity" and m.of == of)
-    return next((measure for measure in found if measure.value is not None), None)
-
-
 def fixation_pair(
     dark: list[TrialResult], seeing: TrialResult, settings: MeasureSettings
 ) -> PairResult:
     """The effect of fixation on the horizontal nystagmus, and on the vertical one if recorded."""
     make = Maker(f"{dark[0].id}~{seeing.id}")
     measures = [fixation_effect(make, dark, seeing, "horizontal", settings)]
-    if velocity(seeing, "vertical") and any(velocity(trial, "vertical") for trial in dark):
+    if all(any(recorded(t, "vertical") for t in side) for side in (dark, [seeing])):
         measures.append(fixation_effect(make, dark, seeing, "vertical", settings))
     return PairResult("fixation", dark[0].id, seeing.id, tuple(measures))
+
+
+def recorded(trial: TrialResult, of: str) -> bool:
+    """Whether a trial has a velocity of this plane, usable or not."""
+    return find(trial, "velocity", of, usable=False) is not None
 
 
 def fixation_effect(
@@ -44,14 +43,14 @@ def fixation_effect(
 ) -> Measure:
     """100 (1 - velocity with vision / velocity in the dark) of one plane, in percent."""
     shown = None if of == "horizontal" else of
-    seen = velocity(seeing, of)
-    known = [found for trial in dark if (found := velocity(trial, of))]
+    seen = find(seeing, "velocity", of)
+    known = [found for trial in dark if (found := find(trial, "velocity", of))]
     if seen is None or not known:
-        return make("fixation_effect", NOTHING, "%", of=shown, why=("partner_missing",))
+        lacking = [*([seeing] if seen is None else []), *([] if known else dark)]
+        why = why_unusable(lacking, "velocity", of) or ("partner_missing",)
+        return make("fixation_effect", NOTHING, "%", of=shown, why=why)
     without = combined(known)
     if abs(without.value or 0.0) < settings.spontaneous_min_deg_s:
         return make("fixation_effect", NOTHING, "%", of=shown, why=("nystagmus_too_small",))
-    why = tuple(code for code in (*without.why, *seen.why) if code == "direction_changes")
-    return make(
-        "fixation_effect", ratio_estimate(without, seen, signed=True), "%", of=shown, why=why
-    )
+    estimate, why = ratio_estimate(without, seen, signed=True), cautions([without, seen])
+    return make("fixation_effect", estimate, "%", of=shown, why=why)

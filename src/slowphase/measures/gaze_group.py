@@ -19,13 +19,13 @@ from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric
 from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import (
     QUANTILE,
+    cautions,
     combined,
-    inherited,
     ratio_estimate,
     standard_error,
 )
 from slowphase.measures.prepare import SEEING
-from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.result import GroupResult, TrialResult, find, why_unusable
 from slowphase.measures.settings import MeasureSettings
 
 ID = "gaze"
@@ -76,8 +76,9 @@ def group_gaze(
         found = positions(trials, plane)
         for seeing in (False, True):
             same = [one for one in found if one.seeing is seeing]
-            if same:
-                measures += dependence(make, same, of_words(plane, seeing=seeing), own)
+            spoilt = spoilt_positions(trials, plane, seeing=seeing)
+            if same or spoilt:
+                measures += dependence(make, same, of_words(plane, seeing=seeing), own, spoilt)
         measures += fixation_effects(make, found, plane, own)
     return (GroupResult(ID, "gaze", tuple(trial.id for trial in trials), tuple(measures)),)
 
@@ -96,30 +97,44 @@ def positions(trials: Sequence[TrialResult], plane: str) -> list[Held]:
 def position(trial: TrialResult, plane: str) -> Held | None:
     """One trial as a position along a plane; None where it looks along the other one."""
     place = place_of(trial.stimulus)
-    along = place is None or place.name == "centre" or place.plane == plane
     gaze = find(trial, "gaze", None if plane == "horizontal" else plane)
     velocity = find(trial, "velocity", plane)
-    if not along or gaze is None or velocity is None:
+    if not along(trial, plane) or gaze is None or velocity is None:
         return None
     name = place.name if place else "free"
     return Held(trial.id, name, float(gaze.value or 0.0), velocity, trial.vision in SEEING)
 
 
-def find(trial: TrialResult, name: str, of: str | None) -> Measure | None:
-    """The measure of that name and plane that has a value and is no mean of two directions."""
-    found = (m for m in trial.measures if m.name == name and m.of == of and m.value is not None)
-    return next((measure for measure in found if measure.grade != "unusable"), None)
+def along(trial: TrialResult, plane: str) -> bool:
+    """Whether a trial tells of gaze along this plane."""
+    place = place_of(trial.stimulus)
+    return place is None or place.name == "centre" or place.plane == plane
 
 
-def dependence(make: Maker, held: Sequence[Held], of: str, settings: GazeSettings) -> list[Measure]:
-    """Velocity at the centre, its dependence on gaze with the probability of chance, the law."""
+def spoilt_positions(trials: Sequence[TrialResult], plane: str, *, seeing: bool) -> tuple[str, ...]:
+    """Why positions along a plane have a velocity that may not be used."""
+    own = [t for t in trials if along(t, plane) and (t.vision in SEEING) is seeing]
+    return why_unusable(own, "velocity", plane)
+
+
+def dependence(
+    make: Maker,
+    held: Sequence[Held],
+    of: str,
+    settings: GazeSettings,
+    spoilt: tuple[str, ...] = (),
+) -> list[Measure]:
+    """Velocity at the centre, its dependence on gaze with the probability of chance, the law.
+
+    ``spoilt`` says why further positions could not be used.
+    """
     names = (("velocity_at_centre", "deg/s"), ("gaze_dependence", "/s"), ("gaze_chance", "1"))
     gazes = [one.gaze_deg for one in held]
-    if max(gazes) - min(gazes) < settings.spread_min_deg:
-        few = ("gaze_positions_few",)
+    if not gazes or max(gazes) - min(gazes) < settings.spread_min_deg:
+        few = ("gaze_positions_few", *spoilt)
         return [make(name, NOTHING, unit, of=of, why=few) for name, unit in names]
     line = fit_line(held, settings)
-    why = (*inherited([one.velocity for one in held]), *(("no_line",) if line.scattered else ()))
+    why = (*cautions([one.velocity for one in held]), *(("no_line",) if line.scattered else ()))
     law = law_of(held, line, settings)
     centre = symmetric(line.centre, line.centre_error, QUANTILE)
     slope = symmetric(line.slope, line.slope_error, QUANTILE)
@@ -211,5 +226,5 @@ def fixation_effect(
     """The reduction by fixation at one position; withheld where the dark velocity is small."""
     if abs(dark.value or 0.0) < settings.fixation_min_deg_s:
         return make("fixation_effect", NOTHING, "%", of=of, why=("nystagmus_too_small",))
-    why = inherited([dark, light])
+    why = cautions([dark, light])
     return make("fixation_effect", ratio_estimate(dark, light, signed=True), "%", of=of, why=why)

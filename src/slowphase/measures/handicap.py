@@ -15,19 +15,32 @@ def read_handicap(
 ) -> list[Measure]:
     """The total score, its share (%) of the largest, and the scores of the parts that were given.
 
-    More is worse. A score beyond the largest one is missing (``beyond_its_scale``).
+    More is worse. A score beyond the largest one is missing (``beyond_its_scale``), and so are
+    one whose largest was not given (``not_given``) and a part above the whole
+    (``typed_contradiction``).
     """
-    scale = str(values.get("scale"))
+    scale = str(values.get("scale", "not_stated"))
     score, largest = typed(values, "score").value, typed(values, "score_max").value
-    sound = score is not None and largest is not None and score <= largest
-    why = () if sound else ("beyond_its_scale",)
-    share = 100.0 * score / largest if sound and score is not None and largest else None
+    why = why_missing(score, largest)
+    share = 100.0 * score / largest if not why and score is not None and largest else None
     return [
-        make("score", Estimate(score if sound else None), "1", definition=scale, why=why),
+        make("score", Estimate(None if why else score), "1", definition=scale, why=why),
         make("score_share", Estimate(share), "%", definition=scale, why=why),
-        *(
-            make(f"score_{part}", typed(values, part), "1", definition=scale)
-            for part in PARTS
-            if part in values
-        ),
+        *(part_score(make, values, part, scale) for part in PARTS if part in values),
     ]
+
+
+def why_missing(score: float | None, largest: float | None) -> tuple[str, ...]:
+    """Why a score cannot be had; empty where it can."""
+    if score is None or largest is None:
+        return ("not_given",)
+    return ("beyond_its_scale",) if score > largest else ()
+
+
+def part_score(make: Maker, values: Mapping[str, object], part: str, scale: str) -> Measure:
+    """The score of one part, which is at most the largest, and at most the whole score."""
+    own, whole = typed(values, part).value, typed(values, "score").value
+    why = why_missing(own, typed(values, "score_max").value)
+    if not why and own is not None and whole is not None and own > whole:
+        why = ("typed_contradiction",)
+    return make(f"score_{part}", Estimate(None if why else own), "1", definition=scale, why=why)

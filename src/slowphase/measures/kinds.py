@@ -12,7 +12,7 @@ from slowphase.measures.kind import groups_of, kind_of
 from slowphase.measures.prepare import Prepared, blank, of_the_drowsy, prepare, result
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
-from slowphase.measures.session_cautions import with_session_cautions
+from slowphase.measures.session_cautions import doubted, groups_to_scale, with_session_cautions
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
@@ -20,6 +20,7 @@ from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Trial
 
 UNUSABLE = "no_usable_recording"
+WEAKENED = ("caloric", "optokinetic")  # no chair shows lapses in them, but they are as weak
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 
 
@@ -100,16 +101,21 @@ def as_one_patient(
 ) -> tuple[TrialResult, ...]:
     """The results of one session, where a lapse in one trial tells of the patient in the others.
 
-    Responses in which no lapse was seen are then measured anew, as those of a drowsy patient.
+    Responses in which no lapse was seen are then measured anew, as those of a drowsy patient;
+    those of other tests that alertness weakens carry ``lapses_may_weaken``.
     """
     if not any(lapsed(single) for _, single in found):
         return tuple(single for _, single in found)
-    return tuple(
-        measure_prepared(of_the_drowsy(prepared), eye)
-        if prepared is not None and may_waver(single)
-        else single
-        for prepared, single in found
-    )
+    return tuple(of_one_drowsy(prepared, single, eye) for prepared, single in found)
+
+
+def of_one_drowsy(prepared: Prepared | None, single: TrialResult, eye: EyeSettings) -> TrialResult:
+    """One result as that of a patient who was drowsy in another trial."""
+    if single.kind in WEAKENED:
+        return doubted(single, "lapses_may_weaken")
+    if prepared is not None and may_waver(single):
+        return measure_prepared(of_the_drowsy(prepared), eye)
+    return single
 
 
 def lapsed(result: TrialResult) -> bool:
@@ -146,4 +152,5 @@ def measure_groups(
 ) -> tuple[GroupResult, ...]:
     """Everything that all trials of one test say together, such as four irrigations."""
     once = firsts(results)
-    return tuple(group for find in groups_of(once) for group in find(once, settings))
+    groups = tuple(group for find in groups_of(once) for group in find(once, settings))
+    return groups_to_scale(groups, once)

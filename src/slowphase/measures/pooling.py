@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from slowphase.foundation.reasons import worst_grade
+from slowphase.foundation.reasons import reasons, worst_grade
 from slowphase.measures.interval import Estimate
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import TrialResult
+from slowphase.measures.weighted import weighted
 
 QUANTILE = 1.959963984540054  # 97.5 % of the normal distribution
 ON_A_LOG_SCALE = ("time_constant", "decay")
@@ -25,7 +26,12 @@ INHERITED = (
     "roving_eyes",
     "strength_changes",
     "light_leak",
+    "repeats_disagree",
 )
+
+# Cautions that end with the part: a ratio of two velocities knows no scale, and what is made of a
+# rough value has an interval of its own.
+OF_THE_PART = ("calibration_off", "known_roughly")
 
 
 def ratio_estimate(dark: Measure, fixed: Measure, *, signed: bool = False) -> Estimate:
@@ -62,6 +68,17 @@ def inherited(measures: list[Measure]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(codes))
 
 
+def cautions(measures: list[Measure]) -> tuple[str, ...]:
+    """What is inherited, and every other caution of the parts but those of `OF_THE_PART`."""
+    codes = tuple(dict.fromkeys(code for measure in measures for code in measure.why))
+    own = inherited(measures)
+    return tuple(
+        code
+        for code in codes
+        if code in own or (reasons()[code].grade == "caution" and code not in OF_THE_PART)
+    )
+
+
 def standard_error(measure: Measure) -> float:
     """Standard error back from the 95 % interval; the upper half, which no floor has cut."""
     if measure.value is None or measure.high is None:
@@ -75,27 +92,36 @@ def combined(measures: list[Measure]) -> Measure:
     Standard errors are read back from the intervals as if those were normal, which for few degrees
     of freedom is on the wide side. Time constants, whose intervals are symmetric on the logarithm,
     are combined there. The reasons are those of all, and the grade follows from them.
+
+    Repeats that surely differ by more than their intervals allow (chi-squared, `SURELY`) are
+    widened by Birge's ratio and set ``repeats_disagree``; others keep what the weights say.
     """
     known = [measure for measure in measures if measure.value is not None]
     if len(known) < 2:
         return known[0] if known else measures[0]
     on_log = known[0].name in ON_A_LOG_SCALE
-    value, low, high = _log_pooled(known) if on_log else _pooled(known)
-    why = tuple(dict.fromkeys(code for measure in known for code in measure.why))
+    mean = weighted(*(_logs(known) if on_log else _plain(known)))
+    reach = QUANTILE * mean.held
+    ends = (mean.value - reach, mean.value + reach) if np.isfinite(reach) else (None, None)
+    value, low, high = (_back(end, on_log=on_log) for end in (mean.value, *ends))
+    codes = (code for measure in known for code in measure.why)
+    why = tuple(dict.fromkeys((*codes, *(("repeats_disagree",) if mean.disagree else ()))))
     return replace(known[0], value=value, low=low, high=high, grade=worst_grade(why), why=why)
 
 
-def _pooled(known: list[Measure]) -> tuple[float, float, float]:
-    weight = np.array([standard_error(measure) ** -2.0 for measure in known])
-    value = float(np.sum(weight * [measure.value for measure in known]) / weight.sum())
-    reach = QUANTILE * float(weight.sum()) ** -0.5
-    return value, value - reach, value + reach
+def _plain(known: list[Measure]) -> tuple[list[float], list[float]]:
+    """Values and standard errors."""
+    return [measure.value or 0.0 for measure in known], [standard_error(m) for m in known]
 
 
-def _log_pooled(known: list[Measure]) -> tuple[float, float, float]:
-    values = np.log([measure.value or np.nan for measure in known])
-    highs = np.log([measure.high or np.inf for measure in known])
-    weight = (np.maximum(highs - values, 1e-9) / QUANTILE) ** -2.0
-    value = float(np.sum(weight * values) / weight.sum())
-    reach = QUANTILE * float(weight.sum()) ** -0.5
-    return float(np.exp(value)), float(np.exp(value - reach)), float(np.exp(value + reach))
+def _logs(known: list[Measure]) -> tuple[list[float], list[float]]:
+    """Logarithms of the values, and their standard errors."""
+    values = [float(np.log(measure.value or np.nan)) for measure in known]
+    highs = [float(np.log(measure.high or np.inf)) for measure in known]
+    errors = [max(high - value, 1e-9) / QUANTILE for value, high in zip(values, highs, strict=True)]
+    return values, errors
+
+
+def _back(value: float | None, *, on_log: bool) -> float | None:
+    """A value or a limit from the scale on which it was combined."""
+    return float(np.exp(min(value, 700.0))) if on_log and value is not None else value

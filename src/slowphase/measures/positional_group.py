@@ -1,10 +1,12 @@
 """Positions together: whether the nystagmus reverses on sitting up."""
 
+from collections.abc import Sequence
+
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
-from slowphase.measures.pooling import inherited, ratio_estimate
+from slowphase.measures.pooling import cautions, ratio_estimate
 from slowphase.measures.positional_settings import PositionalSettings
-from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.result import GroupResult, TrialResult, find, unusable_codes, why_unusable
 from slowphase.measures.settings import MeasureSettings
 
 ID = "positional"
@@ -22,8 +24,7 @@ def group_positional(
     if not named:
         return ()
     make, own = Maker(ID), settings.battery.positional
-    beating = float(sum(map(beats, named.values())))
-    measures = [make("positions_beating", Estimate(beating), "1")]
+    measures = [positions_beating(make, list(named.values()))]
     for trial in named.values():
         if trial.stimulus.get("sits_up_from"):
             lying = named.get(str(trial.stimulus["sits_up_from"]))
@@ -31,10 +32,35 @@ def group_positional(
     return (GroupResult(ID, "positional", tuple(named), tuple(measures)),)
 
 
+def positions_beating(make: Maker, trials: Sequence[TrialResult]) -> Measure:
+    """In how many positions there is a nystagmus; missing where no peak may be used."""
+    given = [peak for trial in trials for peak in trial.measures if is_peak(peak)]
+    known = [trial for trial in trials if peaks(trial)]
+    why = cautions([peak for trial in known for peak in peaks(trial) if seen(peak)])
+    spoilt = tuple(dict.fromkeys(code for peak in given for code in unusable_codes(peak)))
+    if spoilt and not known:
+        return make("positions_beating", NOTHING, "1", why=spoilt)
+    return make("positions_beating", Estimate(float(sum(map(beats, known)))), "1", why=why)
+
+
+def is_peak(measure: Measure) -> bool:
+    """Whether a measure is the peak of a plane, and has a value."""
+    return measure.name == "peak" and measure.value is not None
+
+
+def peaks(trial: TrialResult) -> list[Measure]:
+    """The usable peaks of a trial."""
+    return [m for m in trial.measures if is_peak(m) and m.grade != "unusable"]
+
+
+def seen(peak: Measure) -> bool:
+    """Whether a peak is that of a nystagmus."""
+    return "no_positional_nystagmus" not in peak.why
+
+
 def beats(trial: TrialResult) -> bool:
     """Whether any plane of a trial shows a nystagmus."""
-    peaks = (m for m in trial.measures if m.name == "peak" and m.value is not None)
-    return any("no_positional_nystagmus" not in measure.why for measure in peaks)
+    return any(map(seen, peaks(trial)))
 
 
 def reversal(
@@ -46,9 +72,12 @@ def reversal(
     """
     of = str(rising.stimulus["sits_up_from"])
     before = fastest(lying) if lying else None
-    after = peak_of(rising, before.of) if before else None
+    after = find(rising, "peak", before.of) if before else None
     if before is None or after is None:
-        return make("reversal", NOTHING, "%", of=of, why=("partner_missing",))
+        planes = [m.of for one in (lying, rising) if one for m in one.measures if is_peak(m)]
+        lacking = [one for one in (lying, rising) if one]
+        why = tuple(code for plane in planes for code in why_unusable(lacking, "peak", plane))
+        return make("reversal", NOTHING, "%", of=of, why=why or ("partner_missing",))
     if abs(before.value or 0.0) < settings.reversal_min_deg_s:
         return make("reversal", NOTHING, "%", of=of, why=("nystagmus_too_small",))
     left = ratio_estimate(before, after, signed=True)  # 100·(1 − after / before)
@@ -58,16 +87,9 @@ def reversal(
     surely = estimate.low is not None and estimate.low > 0
     large = abs(after.value or 0.0) >= settings.reversal_min_deg_s
     turned = ("reverses_on_rising",) if surely and large else ()
-    return make("reversal", estimate, "%", of=of, why=(*inherited([before, after]), *turned))
+    return make("reversal", estimate, "%", of=of, why=(*cautions([before, after]), *turned))
 
 
 def fastest(trial: TrialResult) -> Measure | None:
     """The peak of the plane in which the nystagmus was fastest."""
-    peaks = [m for m in trial.measures if m.name == "peak" and m.value is not None]
-    return max(peaks, key=lambda measure: abs(measure.value or 0.0), default=None)
-
-
-def peak_of(trial: TrialResult, of: str | None) -> Measure | None:
-    """The peak of one plane."""
-    found = (m for m in trial.measures if m.name == "peak" and m.of == of)
-    return next((measure for measure in found if measure.value is not None), None)
+    return max(peaks(trial), key=lambda measure: abs(measure.value or 0.0), default=None)

@@ -5,7 +5,7 @@ import numpy as np
 from slowphase.eye.calibration_settings import CalibrationSettings
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
-from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.result import GroupResult, TrialResult, unusable_codes
 from slowphase.measures.settings import MeasureSettings
 
 
@@ -40,7 +40,11 @@ def _changes(
         if gain is None or before is None or old_gain is None or gain.unit != old_gain.unit:
             continue
         drift, change = _drift(before, offset, old_gain), _gain_change(old_gain, gain)
-        missing = tuple(m.why[-1] for m in (before, offset, old_gain, gain) if m.value is None)[:1]
+        parts = (before, offset, old_gain, gain)
+        missing = tuple(m.why[-1] for m in parts if m.value is None)[:1]
+        spoilt = tuple(dict.fromkeys(code for m in parts for code in unusable_codes(m)))
+        if missing or spoilt:
+            drift, change, missing = NOTHING, NOTHING, missing or spoilt
         for name, found, unit, limit in (
             ("drift", drift, "deg", settings.drift_deg),
             ("gain_change", change, "%", 100.0 * settings.drift_gain),

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from dataclasses import replace
 
+from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import combined
 from slowphase.measures.result import Quality, TrialResult
@@ -17,6 +18,7 @@ def with_repeats(
     """Results in which the first of each set of repeats holds their combination.
 
     Measures with intervals are combined by inverse variance; counts stay those of the first.
+    Sets ``combined_repeats``, and ``repeats_disagree`` where one of them surely does.
     """
     groups: dict[str, list[TrialResult]] = defaultdict(list)
     for trial, result in zip(trials, results, strict=True):
@@ -38,12 +40,16 @@ def combine(first: TrialResult, repeats: list[TrialResult]) -> TrialResult:
         for m in first.measures
     )
     parts = (*first.parts, *(part for trial in repeats for part in trial.parts))
-    return replace(first, measures=measures, parts=parts, quality=_marked(first.quality))
+    return replace(first, measures=measures, parts=parts, quality=_marked(first.quality, measures))
 
 
-def _marked(quality: Quality | None) -> Quality | None:
-    """The trial's quality with the note that repeats went into its measures."""
-    return replace(quality, why=(*quality.why, COMBINED)) if quality else None
+def _marked(quality: Quality | None, measures: tuple[Measure, ...]) -> Quality | None:
+    """The trial's quality with the note that repeats went into its measures, or disagree there."""
+    if quality is None:
+        return None
+    apart = any("repeats_disagree" in measure.why for measure in measures)
+    why = (*quality.why, COMBINED, *(("repeats_disagree",) if apart else ()))
+    return replace(quality, why=why, grade=worst_grade(why))
 
 
 def _place(measure: Measure) -> tuple[str | None, str]:

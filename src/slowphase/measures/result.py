@@ -1,10 +1,11 @@
 """What the measurement of one trial or one pair of trials returns."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from slowphase.eye.trace import EyeTrace
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.reasons import reasons
 from slowphase.measures.measure import Grade, Measure
 from slowphase.measures.two_directions import Carried
 
@@ -97,3 +98,27 @@ class GroupResult:
     trials: tuple[str, ...]
     measures: tuple[Measure, ...] = ()
     conditions: Mapping[str, float] = field(default_factory=dict)
+
+
+def find(
+    result: TrialResult, name: str, of: str | None = None, *, usable: bool = True
+) -> Measure | None:
+    """The measure of that name and part that has a value, and one that may be used.
+
+    With ``usable`` False one that is graded unusable is found, too.
+    """
+    same = (m for m in result.measures if (m.name, m.of) == (name, of) and m.value is not None)
+    return next((m for m in same if not usable or m.grade != "unusable"), None)
+
+
+def why_unusable(
+    results: Iterable[TrialResult], name: str, of: str | None = None
+) -> tuple[str, ...]:
+    """Why measures that have a value may not be used: the reasons that make them unusable."""
+    found = (find(result, name, of, usable=False) for result in results)
+    return tuple(dict.fromkeys(code for m in found if m for code in unusable_codes(m)))
+
+
+def unusable_codes(measure: Measure) -> tuple[str, ...]:
+    """Those of a measure's reasons that make it unusable."""
+    return tuple(code for code in measure.why if reasons()[code].grade == "unusable")

@@ -157,7 +157,8 @@ def fit_reasons(prepared: Prepared, fit: SinusoidFit) -> tuple[str, ...]:
     settings = prepared.settings
     why = []
     if fit.lapse.any():
-        why.append("lapses_left_out")
+        # Where nothing responds no lapse can be told: the eye wanders, alert or not.
+        why += ["lapses_left_out"] if responds(fit, prepared) else []
     elif looks_drowsy(fit, prepared):
         why.append("low_alertness")
     if duration_s(prepared.recording) * fit.frequency_hz < 1.0:

@@ -75,14 +75,16 @@ def measure_step(prepared: Prepared) -> TrialResult:
         why = "too_short" if too_little(prepared) else "no_motion"
         return result(prepared, no_step(make, why))
     fit = fit_step(prepared.pieces, motion, changes, settings)
-    lapsed: tuple[str, ...] = ("lapses_left_out",) if fit.lapse.any() else ()
+    there = [responds(fit, index, prepared) for index in range(len(changes))]
+    # Where nothing responds no lapse can be told: the eye wanders, alert or not.
+    lapse = fit.lapse & any(there)
+    lapsed: tuple[str, ...] = ("lapses_left_out",) if lapse.any() else ()
     lapsed = (*lapsed, *not_converged(fit.fit))
     if goes_with_the_chair(fit, settings):
         lapsed = (*lapsed, "wrong_way")
     make = Maker(make.trial, (*lapsed, *make.why))
     everywhere = prepared.recording.time_s[:, None]
     fitted = StepModel(Drive(motion, everywhere), changes, 0.0)(fit.fit.parameters)
-    there = [responds(fit, index, prepared) for index in range(len(changes))]
     misfits = [
         find_misfit(prepared.pieces, fit, change, settings) if here else NO_MISFIT
         for change, here in zip(changes, there, strict=True)
@@ -93,8 +95,8 @@ def measure_step(prepared: Prepared) -> TrialResult:
         prepared,
         step_measures(make, fit, there, misfits, prepared),
         fit_deg_s=fitted,
-        lapse=fit.lapse,
-        outlier=(fit.fit.weight < settings.outlier_weight) & ~fit.lapse,
+        lapse=lapse,
+        outlier=((fit.fit.weight < settings.outlier_weight) | fit.lapse) & ~lapse,
         why=lapsed,
     )
     drive = Drive(motion, prepared.pieces.node_times_s())

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from slowphase.measures.measure import Measure
+from slowphase.measures.weighted import weighted
 from slowphase.reference.normal import Z95
 
 
@@ -32,7 +33,7 @@ def usable(measure: Measure) -> bool:
 def pool(measures: Sequence[Measure]) -> Pooled | None:
     """The inverse-variance mean of the usable ones; None when there is none.
 
-    The interval is multiplied by the Birge ratio, sqrt(chi²/(n − 1)), where that exceeds 1.
+    The interval is multiplied by the Birge ratio (`measures.weighted`) where that exceeds 1.
     One measure alone keeps its own, perhaps lopsided, interval.
     """
     members = tuple(measure for measure in measures if usable(measure))
@@ -40,13 +41,11 @@ def pool(measures: Sequence[Measure]) -> Pooled | None:
         return None
     if len(members) == 1:
         return _alone(members[0])
-    values, sds = [_value(m) for m in members], [_sd(m) for m in members]
-    weights = [1.0 / sd**2 for sd in sds]
-    mean = sum(w * v for w, v in zip(weights, values, strict=True)) / sum(weights)
-    chi2 = sum(w * (v - mean) ** 2 for w, v in zip(weights, values, strict=True))
-    ratio = math.sqrt(chi2 / (len(members) - 1))
-    half = Z95 * max(1.0, ratio) / math.sqrt(sum(weights))
-    return Pooled(mean, mean - half, mean + half, members, disagree=ratio > Z95)
+    mean = weighted([_value(m) for m in members], [_sd(m) for m in members])
+    half = Z95 * mean.widened
+    return Pooled(
+        mean.value, mean.value - half, mean.value + half, members, disagree=mean.ratio > Z95
+    )
 
 
 def _alone(measure: Measure) -> Pooled:

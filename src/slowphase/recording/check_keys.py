@@ -1,11 +1,11 @@
 """Every key of a table against the keys that the table may hold."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 from slowphase.foundation.problem import Problem
-from slowphase.recording.keys import Key, KeyTable, is_number, value_fits
+from slowphase.recording.keys import Key, KeyTable, is_number, level_fits, value_fits
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
 
@@ -49,6 +49,9 @@ def check_table(
         problem = _problem_of(name, value, table, known, place, keep_unknown or known.open)
         if problem is None:
             values[name] = value
+        elif levels := _sound_levels(known.keys.get(name), value):
+            values[name] = levels
+            problems += _wrong_levels(known.keys[name], value, place)
         else:
             problems.append(problem)
     absent = [key for key in known.keys.values() if key.required and key.name not in table]
@@ -115,6 +118,29 @@ def _problem_of(
     near = get_close_matches(name, guarded, n=1, cutoff=0.8)
     misspelt = bool(near) and near[0] not in table
     return unknown_key(name, known, place) if misspelt or not keep_unknown else None
+
+
+def _sound_levels(key: Key | None, value: object) -> dict[object, object]:
+    """The sound entries of a table of levels, of which another one is wrong."""
+    if key is None or key.type != "levels" or not isinstance(value, Mapping):
+        return {}
+    return dict(filter(level_fits, value.items()))
+
+
+def _wrong_levels(key: Key, value: object, place: Place) -> Iterator[Problem]:
+    """One problem for each entry of a table of levels that is wrong."""
+    entries = value.items() if isinstance(value, Mapping) else ()
+    for frequency, level in (entry for entry in entries if not level_fits(entry)):
+        yield make_problem(
+            "wrong_value",
+            f"the entry {frequency} = {quote(level)} is no level; the others are kept",
+            expected='20 to 20000 Hz with -20 to 140 dB or "no response"',
+            remedy="correct this entry",
+            found=f"{frequency} = {level}",
+            trial=place.trial,
+            line=place.line(key.name),
+            key=key.name,
+        )
 
 
 def _code_of(key: Key, value: object) -> str:

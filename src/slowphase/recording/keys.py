@@ -127,12 +127,13 @@ def _interval_fits(key: Key, value: object) -> bool:
 
 
 def _levels_fit(_key: Key, value: object) -> bool:
-    return (
-        isinstance(value, Mapping)
-        and bool(value)
-        and all(_is_frequency(name) for name in value)
-        and all(level == NO_RESPONSE or _is_level(level) for level in value.values())
-    )
+    return isinstance(value, Mapping) and bool(value) and all(map(level_fits, value.items()))
+
+
+def level_fits(entry: tuple[object, object]) -> bool:
+    """Whether one entry of ``levels`` is a frequency (Hz) with a level (dB HL) or `NO_RESPONSE`."""
+    frequency, level = entry
+    return _is_frequency(frequency) and (level == NO_RESPONSE or _is_level(level))
 
 
 def _is_frequency(name: object) -> bool:

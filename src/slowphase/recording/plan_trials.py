@@ -107,7 +107,14 @@ def _check_values(table: Mapping[str, object], place: Place) -> Checked:
     known = KeyTable({**shared, "test": test, **own.keys}, own.open)
     if table.get("outcome") == "not done":
         known = _nothing_required(known)
-    return check_table(table, known, place)
+    return _with_its_units(check_table(table, known, place), table)
+
+
+def _with_its_units(checked: Checked, table: Mapping[str, object]) -> Checked:
+    """A unit that is not known stays beside its numbers: without it they would be of another."""
+    wrong = [p.key for p in checked.problems if p.key and p.key.endswith("_unit")]
+    units = {key: str(table[key]) for key in wrong if key in table}
+    return replace(checked, values={**checked.values, **units})
 
 
 def _nothing_required(known: KeyTable) -> KeyTable:
@@ -237,7 +244,7 @@ def _bad_part(trial: Trial, place: Place) -> tuple[Problem, ...]:
 def _with_unique_id(
     plan: TrialPlan, earlier: list[TrialPlan], lines: TomlLines
 ) -> tuple[TrialPlan, tuple[Problem, ...]]:
-    """A second trial of the same name is kept under another one, without its samples."""
+    """A second trial of the same name is kept under another one, without its samples or values."""
     taken = {other.trial.id for other in earlier}
     if plan.trial.id not in taken:
         return plan, ()
@@ -252,7 +259,9 @@ def _with_unique_id(
         line=lines.of("trial", "id", index=plan.index),
         key="id",
     )
-    trial = replace(plan.trial, id=f"{plan.trial.id} ({number})")
+    typed = plan.trial.kind == "values"
+    stimulus = {} if typed else plan.trial.stimulus  # typed values are its samples
+    trial = replace(plan.trial, id=f"{plan.trial.id} ({number})", stimulus=stimulus)
     return replace(plan, trial=trial, readable=False), (problem,)
 
 

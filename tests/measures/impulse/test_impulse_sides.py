@@ -10,6 +10,7 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.measures.kinds import measure_groups, measure_trial
 from slowphase.measures.settings import MeasureSettings
 from slowphase.reading.cautions import kind_cautions
+from slowphase.reading.function import function_points
 from slowphase.recording.read import read_session
 from slowphase.recording.session import Patient
 from slowphase.recording.trial import Trial
@@ -184,3 +185,32 @@ def test_a_single_impulse_has_no_interval_and_so_has_its_side():
     found = group(measured(recording_of(Made(given))))
     assert found["lateral", "asymmetry"].value is not None
     assert found["lateral", "asymmetry"].low is None
+
+
+def test_recorded_impulses_go_before_typed_ones():
+    recorded = measured(recording_of(Made(series(20, seed=2, gains=(0.9, 0.9), spread=0.03))))
+    typed_in = typed(gain_definition="velocity_area", gain_right_lateral=0.9, gain_left_lateral=0.5)
+    both, alone = group(recorded, typed_in), group(recorded)
+    assert both["lateral", "asymmetry"] == alone["lateral", "asymmetry"]
+    assert group(typed_in, recorded)["lateral", "asymmetry"] == alone["lateral", "asymmetry"]
+
+
+def test_points_of_function_are_the_recorded_gains():
+    recorded = measured(recording_of(Made(series(20, seed=2, gains=(0.9, 0.9), spread=0.03))))
+    typed_in = typed(gain_right_lateral=0.9, gain_left_lateral=0.5)
+    trials = (recorded, typed_in)
+    points = function_points(trials, measure_groups(trials, SETTINGS))
+    assert {p.measure.split("/")[0] for p in points} == {recorded.id}
+
+
+def test_sides_of_two_sources_say_so():
+    def one_side(result, side):
+        own = tuple(m for m in result.measures if str(m.of).startswith(side))
+        return replace(result, measures=own)
+
+    recorded = measured(recording_of(Made(series(20, seed=2, gains=(0.9, 0.9), spread=0.03))))
+    typed_in = typed(gain_definition="velocity_area", gain_left_lateral=0.5)
+    found = group(one_side(recorded, "right"), typed_in)["lateral", "asymmetry"]
+    assert found.value is not None
+    assert "sides_of_two_sources" in found.why
+    assert found.grade == "caution"

@@ -10,7 +10,7 @@ from dataclasses import replace
 from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric
 from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import QUANTILE, combined, standard_error
-from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.result import GroupResult, TrialResult, find, why_unusable
 from slowphase.measures.settings import MeasureSettings
 
 PAIRS = ("lateral", "anterior", "posterior")
@@ -36,20 +36,25 @@ def _is_impulse(result: TrialResult) -> bool:
 
 
 def canal_gain(results: Sequence[TrialResult], canal: str, name: str) -> Measure | None:
-    """The gain of one canal over all trials that have it; None where none has."""
+    """The gain of one canal over all trials that have it; None where none has.
+
+    Recorded impulses go before typed ones, which then take no part.
+    """
     known = [
-        measure
-        for result in results
-        for measure in result.measures
-        if (measure.of, measure.name) == (canal, name)
-        and measure.value is not None
-        and measure.grade != "unusable"
+        found for result in one_source(results, canal, name) if (found := find(result, name, canal))
     ]
     if not known:
         return None
     alike = [one for one in known if one.definition == known[0].definition]
     sure = [one for one in alike if one.low is not None and one.high is not None]
     return combined(sure) if len(sure) > 1 else (sure or alike)[0]
+
+
+def one_source(results: Sequence[TrialResult], canal: str, name: str) -> list[TrialResult]:
+    """The recorded trials where one of them has a usable gain of this canal, else the typed."""
+    recorded = [one for one in results if one.kind != "values"]
+    own = any(find(result, name, canal) for result in recorded)
+    return recorded if own else [one for one in results if one.kind == "values"]
 
 
 def _pair(
@@ -63,19 +68,37 @@ def _pair(
     right, left = next(((r, le) for r, le in tables if r and le), (None, None))
     if right and left and right.definition == left.definition:
         return _compared(make, pair, right, left, settings)
-    if not any(r or le for r, le in tables):
+    spoilt = why_spoilt(results, pair)
+    if not spoilt and not any(r or le for r, le in tables):
         return []
-    why = "definitions_differ" if right and left else "other_side_missing"
+    why = ("definitions_differ",) if right and left else spoilt or ("other_side_missing",)
     return [
-        make("asymmetry", NOTHING, "%", of=pair, definition="gain", why=(why,)),
-        make("gain_difference", NOTHING, "1", of=pair, definition="gain", why=(why,)),
+        make("asymmetry", NOTHING, "%", of=pair, definition="gain", why=why),
+        make("gain_difference", NOTHING, "1", of=pair, definition="gain", why=why),
     ]
+
+
+def why_spoilt(results: Sequence[TrialResult], pair: str) -> tuple[str, ...]:
+    """Why gains of a pair of canals may not be used, where one has none that may."""
+    canals = [f"{side} {pair}" for side in ("right", "left")]
+    lacking = [c for c in canals if not any(canal_gain(results, c, name) for name in GAIN_NAMES)]
+    codes = (
+        code for c in lacking for name in GAIN_NAMES for code in why_unusable(results, name, c)
+    )
+    return tuple(dict.fromkeys(codes))
+
+
+def two_sources(right: Measure, left: Measure) -> tuple[str, ...]:
+    """The reason of sides of which one was recorded and the other typed."""
+    typed = ["measured_elsewhere" in one.why for one in (right, left)]
+    return ("sides_of_two_sources",) if typed[0] != typed[1] else ()
 
 
 def _compared(
     make: Maker, pair: str, right: Measure, left: Measure, settings: MeasureSettings
 ) -> list[Measure]:
-    own = replace(make, why=tuple(dict.fromkeys((*right.why, *left.why))))
+    codes = (*right.why, *left.why, *two_sources(right, left))
+    own = replace(make, why=tuple(dict.fromkeys(codes)))
     r, le = float(right.value or 0.0), float(left.value or 0.0)
     errors = (standard_error(right), standard_error(left))
     difference = _estimate(r - le, (errors[0] ** 2 + errors[1] ** 2) ** 0.5)

@@ -38,9 +38,9 @@ def _of_canal(
     why = _reasons(values, settings)
     gain = _number(values.get(f"gain_{place}"))
     if gain is not None:
-        estimate = _with_interval(gain, values.get(f"gain_interval_{place}"))
+        estimate, missed = _with_interval(gain, values.get(f"gain_interval_{place}"))
         yield make(NAMES.get(definition, "gain"), estimate, "1", of=canal,
-                   definition=definition, why=why)  # fmt: skip
+                   definition=definition, why=(*why, *missed))  # fmt: skip
     for name in SHARES:
         share = _number(values.get(f"{name}_{place}"))
         if share is not None:
@@ -58,9 +58,11 @@ def _number(value: object) -> float | None:
     return float(value) if isinstance(value, int | float) else None
 
 
-def _with_interval(gain: float, limits: object) -> Estimate:
-    """The gain with the interval that was typed; without one that does not hold it."""
+def _with_interval(gain: float, limits: object) -> tuple[Estimate, tuple[str, ...]]:
+    """The gain with the interval that was typed; without one that does not hold it, and why."""
     if not isinstance(limits, list) or len(limits) != 2:
-        return Estimate(gain)
+        return Estimate(gain), ()
     low, high = float(limits[0]), float(limits[1])
-    return Estimate(gain, low, high) if low <= gain <= high else Estimate(gain)
+    if low <= gain <= high:
+        return Estimate(gain, low, high), ()
+    return Estimate(gain), ("interval_misses_value",)

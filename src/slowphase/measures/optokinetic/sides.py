@@ -1,11 +1,13 @@
 """Scenes to the right against scenes to the left."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from slowphase.measures.interval import NOTHING, Maker, propagate, symmetric
-from slowphase.measures.measure import Measure
+from slowphase.measures.pooling import cautions
 from slowphase.measures.prepare import number
-from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.result import GroupResult, TrialResult, find, why_unusable
 from slowphase.measures.settings import MeasureSettings
 
 PAIRS = (("rightward", "leftward"), ("upward", "downward"))
@@ -21,15 +23,18 @@ def group_optokinetic(
     trials = [trial for trial in results if trial.kind == "optokinetic"]
     groups = []
     for pair in PAIRS:
-        first, second = (next((t for t in trials if _gain(t, way)), None) for way in pair)
+        first, second = (_first(trials, way) for way in pair)
         if first is not None and second is not None and _alike(first, second, settings):
             groups.append(_asymmetry(first, second, pair, settings))
     return tuple(groups)
 
 
-def _gain(trial: TrialResult, way: str) -> Measure | None:
-    found = (m for m in trial.measures if m.name == "gain" and m.of == way)
-    return next((m for m in found if m.value is not None), None)
+def _first(trials: Sequence[TrialResult], way: str) -> TrialResult | None:
+    """The first trial with a usable gain of this direction; else the first with any."""
+    by_worth = (
+        t for usable in (True, False) for t in trials if find(t, "gain", way, usable=usable)
+    )
+    return next(by_worth, None)
 
 
 def _alike(one: TrialResult, other: TrialResult, settings: MeasureSettings) -> bool:
@@ -40,20 +45,24 @@ def _alike(one: TrialResult, other: TrialResult, settings: MeasureSettings) -> b
 def _asymmetry(
     first: TrialResult, second: TrialResult, pair: tuple[str, str], settings: MeasureSettings
 ) -> GroupResult:
-    gains = [_gain(trial, way) for trial, way in zip((first, second), pair, strict=True)]
+    both = list(zip((first, second), pair, strict=True))
+    gains = [find(trial, "gain", way) for trial, way in both]
+    spoilt = tuple(code for trial, way in both for code in why_unusable([trial], "gain", way))
     values = np.array([float(m.value or 0.0) if m else 0.0 for m in gains])
     # half of each interval stands for its error, so that the quantile of t that made it, whatever
     # it was, goes into the interval of both
     reach = np.array([0.5 * ((m.high or 0.0) - (m.low or 0.0)) if m else 0.0 for m in gains])
     id_ = f"optokinetic-{'horizontal' if pair[0] == 'rightward' else 'vertical'}"
     make = Maker(id_)
-    why = tuple(dict.fromkeys(code for m in gains if m for code in m.why))
-    if float(values.mean()) < settings.battery.optokinetic.ratio_gain_min:
+    why = cautions([m for m in gains if m])
+    if None in gains:
+        measure = make("asymmetry", NOTHING, "%", definition="gains", why=spoilt)
+    elif float(values.mean()) < settings.battery.optokinetic.ratio_gain_min:
         measure = make("asymmetry", NOTHING, "%", definition="gains", why=("response_too_small",))
     else:
-        value, both = propagate(
+        value, error = propagate(
             lambda g: np.array([100.0 * (g[0] - g[1]) / (g[0] + g[1])]), values, np.diag(reach**2)
         )
-        found = symmetric(float(value[0]), float(both[0]), 1.0)
+        found = symmetric(float(value[0]), float(error[0]), 1.0)
         measure = make("asymmetry", found, "%", definition="gains", why=why)
     return GroupResult(id_, "optokinetic", (first.id, second.id), (measure,))
