@@ -123,3 +123,21 @@ def test_rotation_parts_ways_only_beyond_what_published_sets_differ_by():
 def test_a_healthy_reflex_does_not_part_ways(analysis):
     assert analysis.to_document()["function"]["parts_ways"] == []
     assert all(p.share > 1.0 for p in analysis.function)
+
+
+def test_an_end_that_is_not_sound_is_named_in_the_sentence():
+    weak, kept = point("caloric", 0.003, 0.4, side="right"), point("impulse", 3, 1.2, side="right")
+    (plain,) = parting_ways((weak, kept))
+    assert "caution" not in plain
+    (said,) = parting_ways((replace(weak, grade="caution"), kept))
+    assert "with caution: calorics, " in said
+    (both,) = parting_ways((replace(weak, grade="caution"), replace(kept, grade="caution")))
+    assert "with caution: calorics and impulses, " in both
+    slow = replace(point("sinusoid", 0.01, 0.4), grade="caution")
+    (turned,) = parting_ways((slow, point("sinusoid", 0.64, 1.1)))
+    assert "with caution: 0.01 Hz, " in turned
+
+
+def test_the_document_tells_the_grade_of_every_point(analysis):
+    points = analysis.to_document()["function"]["points"]
+    assert [p["grade"] for p in points] == [p.grade for p in analysis.function]

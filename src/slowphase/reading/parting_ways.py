@@ -1,6 +1,6 @@
 """Where function at low and at high frequencies parts ways, said in sentences."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from slowphase.measures.measure import Side
 from slowphase.reading.function import SIDES, FunctionPoint
@@ -18,7 +18,8 @@ def parting_ways(points: tuple[FunctionPoint, ...]) -> tuple[str, ...]:
     """One sentence for each side, and for the chair, where one end is weak and the other is not.
 
     An end is weak where its whole interval is below the lowest that counts as healthy, and kept
-    where its whole interval is not; a value without an interval counts as it is.
+    where its whole interval is not; a value without an interval counts as it is. Ends that are
+    not ``sound`` are named at the end of the sentence.
     """
     return (*(said for side in SIDES for said in by_side(points, side)), *by_chair(points))
 
@@ -34,7 +35,8 @@ def by_side(points: tuple[FunctionPoint, ...], side: Side) -> Iterator[str]:
         (fast, f"impulses, {share_text(fast)} of the lowest healthy gain"),
     )
     if said:
-        yield f"{LETTERS[side]}: function {said}."
+        doubt = with_caution({"calorics": slow, "impulses": fast})
+        yield f"{LETTERS[side]}: function {said}{doubt}."
 
 
 def by_chair(points: tuple[FunctionPoint, ...]) -> Iterator[str]:
@@ -53,7 +55,14 @@ def by_chair(points: tuple[FunctionPoint, ...]) -> Iterator[str]:
     shares = sorted(p.share for p in ends)
     said = sentence(named[0], named[1])
     if said and shares[1] >= CHAIR_RATIO * shares[0]:
-        yield f"Rotation: the response {said}."
+        doubt = with_caution({f"{p.frequency_hz:g} Hz": p for p in ends})
+        yield f"Rotation: the response {said}{doubt}."
+
+
+def with_caution(ends: Mapping[str, FunctionPoint]) -> str:
+    """What a sentence says of ends, by name, whose measure is not sound; empty where all are."""
+    doubted = [name for name, point in ends.items() if point.grade != "sound"]
+    return f"; with caution: {' and '.join(doubted)}, see the reasons there" if doubted else ""
 
 
 def sentence(slow: tuple[FunctionPoint, str], fast: tuple[FunctionPoint, str]) -> str:
