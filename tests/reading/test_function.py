@@ -150,3 +150,21 @@ def test_a_difference_of_the_ears_is_said_even_where_both_are_above_the_lowest(v
     assert "34 % (32–36)" in said
     slight = replace(weakness, value=8.0, low=5.0, high=11.0)
     assert parting_ways((), (GroupResult("caloric", "caloric", (), (slight,)),)) == ()
+
+
+def test_an_end_that_is_not_sound_is_named_in_the_sentence():
+    weak, kept = point("caloric", 0.003, 0.4, side="right"), point("impulse", 3, 1.2, side="right")
+    (plain,) = parting_ways((weak, kept))
+    assert "caution" not in plain
+    (said,) = parting_ways((replace(weak, grade="caution"), kept))
+    assert "with caution: calorics, " in said
+    (both,) = parting_ways((replace(weak, grade="caution"), replace(kept, grade="caution")))
+    assert "with caution: calorics and impulses, " in both
+    slow = replace(point("sinusoid", 0.01, 0.4), grade="caution")
+    (turned,) = parting_ways((slow, point("sinusoid", 0.64, 1.1)))
+    assert "with caution: 0.01 Hz, " in turned
+
+
+def test_the_document_tells_the_grade_of_every_point(analysis):
+    points = analysis.to_document()["function"]["points"]
+    assert [p["grade"] for p in points] == [p.grade for p in analysis.function]

@@ -10,10 +10,12 @@ from made_impulses import Made, measured, recording_of, series, trial_of
 
 from slowphase.analysis.document import document_schema, events_document, to_document
 from slowphase.analysis.run import analyze
+from slowphase.measures.measure import Measure
 from slowphase.reading.function import function_points
 from slowphase.recording.session import Patient, Session
 from slowphase.recording.trial import Trial
 from slowphase.report.impulse_figure import impulse_figure, left_first
+from slowphase.report.impulse_group_figure import impulse_group_figure, limits
 from slowphase.report.kind_brief import BRIEF, brief
 from slowphase.report.overview_figure import overview_figure
 from slowphase.report.page import render_page
@@ -111,3 +113,38 @@ def test_the_terminal_names_gains_and_counts_and_leaves_the_rest_to_the_page(ana
     impulses, typed = analysis.trials
     assert {m.name for m in brief(impulses)} == set(BRIEF["impulse"])
     assert brief(typed) == list(typed.measures)
+
+
+def test_no_gain_is_outside_the_axis_of_the_group():
+    low = Measure("i/left lateral/gain", "gain", -0.2, -0.3, -0.1, "1", of="left lateral")
+    high = replace(low, value=1.28, low=1.2, high=1.4, of="right lateral")
+    assert limits([replace(low, value=0.9, low=None, high=None)]) == (0.0, 1.2)
+    bottom, top = limits([low, high])
+    assert bottom < -0.3
+    assert top > 1.4
+
+
+def test_gains_above_the_usual_axis_and_wrong_way_ones_leave_a_mark():
+    keys = {"gain_right_lateral": 1.28, "gain_left_lateral": -0.15}
+    typed = Trial(id="elsewhere", kind="values", stimulus={"test": "impulse", **keys})
+    found = analyze(Session(Patient("x", 50.0), date(2026, 3, 2), (typed,), {}, {}))
+    ends = []
+
+    def seen(axes, side, known, analysis, limits):
+        ends.append(limits)
+
+    svg = impulse_group_figure(found.groups[0], found)
+    assert "right lateral 1.28" in svg
+    assert "left lateral -0.15" in svg
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("slowphase.report.impulse_group_figure._draw_side", seen)
+        impulse_group_figure(found.groups[0], found)
+    assert all(low < -0.15 and high > 1.28 for low, high in ends)
+    assert len(ends) == 2
+
+
+def test_the_table_has_a_row_for_every_measure_of_a_group(analysis):
+    table = analysis.to_polars()
+    assert table["id"].to_list() == [m.id for m in analysis.measures()]
+    own = table.filter(table["id"] == "impulse/lateral/asymmetry").row(0, named=True)
+    assert (own["kind"], own["trial"]) == ("impulse", "~".join(analysis.groups[0].trials))

@@ -205,6 +205,7 @@ def _point(point: FunctionPoint) -> Json:
         "share": rounded(point.share),
         "low": rounded(point.low),
         "high": rounded(point.high),
+        "grade": point.grade,
         "lowest_healthy": {
             "value": rounded(point.lowest.value),
             "unit": point.unit,

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from slowphase.measures.result import PairResult
+from slowphase.measures.result import GroupResult, PairResult
 
 if TYPE_CHECKING:
     import polars as pl
 
-    from slowphase.analysis.result import Analysis
+    from slowphase.analysis.result import Analysis, Part
     from slowphase.measures.measure import Measure
-    from slowphase.measures.result import TrialResult
 
 TEXT = (
     "patient", "trial", "kind", "vision", "id", "name", "of", "exciting", "unit", "definition",
@@ -23,18 +22,18 @@ NUMBERS = ("value", "low", "high", "percentile", "beyond_limit")
 def to_polars(analysis: Analysis) -> pl.DataFrame:
     """One row for each measure, in order; missing numbers are null, ``why`` is joined by spaces.
 
-    A pair's ``trial`` is its dark and its fixation trial, joined by ``~``.
+    A pair's ``trial`` is its dark and its fixation trial, joined by ``~``, and a group's all that
+    took part.
     """
     import polars as pl
 
-    parts: tuple[TrialResult | PairResult, ...] = (*analysis.trials, *analysis.pairs)
-    rows = [_row(analysis, part, measure) for part in parts for measure in part.measures]
+    rows = [_row(analysis, part, m) for part in analysis.parts() for m in part.measures]
     schema: dict[str, Any] = dict.fromkeys(TEXT, pl.String)
     schema |= dict.fromkeys(NUMBERS, pl.Float64) | {"date": pl.Date}
     return pl.DataFrame(rows, schema=schema)
 
 
-def _row(analysis: Analysis, part: TrialResult | PairResult, measure: Measure) -> dict[str, Any]:
+def _row(analysis: Analysis, part: Part, measure: Measure) -> dict[str, Any]:
     placement = analysis.placements.get(measure.id)
     trial, vision = _place(part)
     return {
@@ -60,7 +59,9 @@ def _row(analysis: Analysis, part: TrialResult | PairResult, measure: Measure) -
     }
 
 
-def _place(part: TrialResult | PairResult) -> tuple[str, str | None]:
+def _place(part: Part) -> tuple[str, str | None]:
     if isinstance(part, PairResult):
         return f"{part.dark}~{part.fixation}", None
+    if isinstance(part, GroupResult):
+        return "~".join(part.trials), None
     return part.id, part.vision

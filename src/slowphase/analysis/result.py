@@ -17,6 +17,8 @@ from slowphase.reference.placement import Placement
 if TYPE_CHECKING:
     import polars as pl
 
+Part = TrialResult | PairResult | GroupResult
+
 
 @dataclass(frozen=True, slots=True)
 class Provenance:
@@ -53,11 +55,13 @@ class Analysis:
     groups: tuple[GroupResult, ...] = ()
     function: tuple[FunctionPoint, ...] = ()
 
+    def parts(self) -> tuple[Part, ...]:
+        """Everything that has measures: every trial, pair and group, in order."""
+        return (*self.trials, *self.pairs, *self.groups)
+
     def measures(self) -> tuple[Measure, ...]:
-        """Every measure of every trial, pair and group, in order."""
-        parts: tuple[TrialResult | PairResult | GroupResult, ...]
-        parts = (*self.trials, *self.pairs, *self.groups)
-        return tuple(measure for part in parts for measure in part.measures)
+        """Every measure of every part, in order."""
+        return tuple(measure for part in self.parts() for measure in part.measures)
 
     def to_document(self) -> dict[str, Any]:
         """The result document, plain data for JSON; see ``docs/document.md``."""

@@ -27,7 +27,8 @@ def parting_ways(
     """Sentences on each side, on calorics side against side, and on the chair.
 
     An end is weak where its whole interval is below the lowest that counts as healthy, and kept
-    where its whole interval is not; a value without an interval counts as it is.
+    where its whole interval is not; a value without an interval counts as it is. Ends that are
+    not ``sound`` are named at the end of the sentence.
     """
     return (
         *(said for side in SIDES for said in by_side(points, side)),
@@ -53,7 +54,8 @@ def by_side(points: tuple[FunctionPoint, ...], side: Side) -> Iterator[str]:
     elif said and not weaker_than_other(weak[0], known):
         return
     if said:
-        yield f"{LETTERS[side]}: function {said}."
+        doubt = with_caution({"calorics": slow, "impulses": fast})
+        yield f"{LETTERS[side]}: function {said}{doubt}."
 
 
 def weaker_than_other(weak: FunctionPoint, known: Mapping[tuple[str, Side], FunctionPoint]) -> bool:
@@ -94,7 +96,14 @@ def by_chair(points: tuple[FunctionPoint, ...]) -> Iterator[str]:
     shares = sorted(p.share for p in ends)
     said = sentence(named[0], named[1])
     if said and shares[1] >= CHAIR_RATIO * shares[0]:
-        yield f"Rotation: the response {said}."
+        doubt = with_caution({f"{p.frequency_hz:g} Hz": p for p in ends})
+        yield f"Rotation: the response {said}{doubt}."
+
+
+def with_caution(ends: Mapping[str, FunctionPoint]) -> str:
+    """What a sentence says of ends, by name, whose measure is not sound; empty where all are."""
+    doubted = [name for name, point in ends.items() if point.grade != "sound"]
+    return f"; with caution: {' and '.join(doubted)}, see the reasons there" if doubted else ""
 
 
 def sentence(slow: tuple[FunctionPoint, str], fast: tuple[FunctionPoint, str]) -> str:

@@ -16,7 +16,7 @@ from slowphase.report.drawing import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from matplotlib.axes import Axes
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 SHOWN = ("anterior", "lateral", "posterior")
 HALF = 0.32  # of a canal's width: its reference band
-TOP = 1.2
+TOP = 1.2  # of the axis, where no gain is above it
 
 
 def impulse_group_figure(group: GroupResult, analysis: Analysis) -> str | None:
@@ -38,8 +38,9 @@ def impulse_group_figure(group: GroupResult, analysis: Analysis) -> str | None:
     with drawing_style(group.id):
         figure = new_figure(10.0, 2.6)
         panels = figure.subplots(1, 2, sharey=True)
+        ends = limits(known.values())
         for panel, side in zip(panels, ("left", "right"), strict=True):
-            _draw_side(panel, side, known, analysis)
+            _draw_side(panel, side, known, analysis, ends)
         panels[0].set_ylabel("gain")
         return to_svg(figure, _label(known))
 
@@ -54,30 +55,45 @@ def gains(group: GroupResult, analysis: Analysis) -> Iterator[tuple[str, Measure
                 yield f"{side} {pair}", measure
 
 
+def limits(measures: Iterable[Measure]) -> tuple[float, float]:
+    """The ends of the axis: from 0 to `TOP`, and as far as values and intervals go."""
+    shown = [end for m in measures for end in (m.value, m.low, m.high) if end is not None]
+    low, high = min([0.0, *shown]), max([TOP, *shown])
+    return 1.05 * low, high if high == TOP else 1.05 * high
+
+
 def _label(known: dict[str, Measure]) -> str:
     said = ", ".join(f"{canal} {measure.value:.2f}" for canal, measure in known.items())
     return f"Gain of head impulses by canal: {said}."
 
 
-def _draw_side(axes: Axes, side: str, known: dict[str, Measure], analysis: Analysis) -> None:
+def _draw_side(
+    axes: Axes,
+    side: str,
+    known: dict[str, Measure],
+    analysis: Analysis,
+    ends: tuple[float, float],
+) -> None:
     for place, pair in enumerate(SHOWN):
         measure = known.get(f"{side} {pair}")
         if measure is None:
             axes.text(place, 0.5 * TOP, "not examined", ha="center", va="center", color=FAINT,
                       fontsize=7.5, rotation=90)  # fmt: skip
             continue
-        _reference(axes, place, analysis.placements.get(measure.id))
+        _reference(axes, place, analysis.placements.get(measure.id), ends[1])
         _mark(axes, place, measure)
     axes.set_xticks(range(len(SHOWN)), SHOWN)
     axes.set_xlim(-0.6, len(SHOWN) - 0.4)
-    axes.set_ylim(0.0, TOP)
+    axes.set_ylim(*ends)
+    if ends[0] < 0.0:
+        axes.axhline(0.0, color=FAINT, lw=0.8)
     axes.set_title(f"{side[0].upper()}   gain of the {side} canals", fontweight="bold")
 
 
-def _reference(axes: Axes, place: int, placement: Placement | None) -> None:
+def _reference(axes: Axes, place: int, placement: Placement | None, end: float) -> None:
     if placement is None or placement.lower is None:
         return
-    top = TOP if placement.upper is None else placement.upper
+    top = end if placement.upper is None else placement.upper
     axes.fill_between([place - HALF, place + HALF], placement.lower, top, color=BAND, lw=0)
 
 
