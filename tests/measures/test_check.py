@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import slowphase
+from slowphase.cli import kept_rows
 from slowphase.cli.app import main
 from slowphase.cli.kept_checks import delay_s, keep, kept
 from slowphase.cli.simulated_session import session_from
@@ -199,3 +200,82 @@ def test_a_delay_that_is_no_number_is_said_in_one_line(tmp_path):
     file.write_text("\n".join(spoilt) + "\n", encoding="utf-8")
     with pytest.raises(UsageError, match="'ten', expected a number of ms"):
         delay_s(file, None)
+
+
+@pytest.fixture(scope="module")
+def kept_text(tmp_path_factory):
+    file = tmp_path_factory.mktemp("kept") / "checks.csv"
+    keep(slowphase.analyze(check_session(0.01, date(2026, 3, 1))), file)
+    return file.read_text(encoding="utf-8")
+
+
+def with_cell(text, field, value):
+    """The file with another text in one cell of the delay of all trials."""
+    place = kept_rows.FIELDS.index(field)
+    lines = [line.split(",") for line in text.splitlines()]
+    for cells in lines:
+        if cells[2] == "check/delay":
+            cells[place] = value
+    return "\n".join(map(",".join, lines)) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "said"),
+    [
+        ("value", "10;2", "the value '10;2', expected a number of ms"),
+        ("value", "inf", "the value 'inf'"),
+        ("value", "nan", "the value 'nan'"),
+        ("low", "abc", "the low 'abc'"),
+        ("low", "90", "the interval 90 to"),
+        ("value", "10,2", "10 cells, expected 9"),
+        ("date", "01.12.2030", "the date '01.12.2030', expected year-month-day"),
+        ("date", "20260301", "the date '20260301'"),
+        ("grade", "good", "the grade 'good', expected one of sound"),
+        ("unit", "s", "a delay in 's', expected ms"),
+    ],
+)
+def test_an_altered_row_is_refused_with_its_line(tmp_path, kept_text, field, value, said):
+    file = tmp_path / "checks.csv"
+    file.write_text(with_cell(kept_text, field, value), encoding="utf-8")
+    number = 1 + [",check/delay," in line for line in kept_text.splitlines()].index(True)
+    with pytest.raises(UsageError, match=said) as refused:
+        delay_s(file, None)
+    assert f"{file}, line {number}: " in str(refused.value)
+
+
+def test_a_delay_that_no_recorder_has_is_refused(tmp_path, kept_text):
+    file, text = tmp_path / "checks.csv", kept_text
+    for field in ("low", "high"):
+        text = with_cell(text, field, "")
+    file.write_text(with_cell(text, "value", "90000"), encoding="utf-8")
+    with pytest.raises(UsageError, match="a delay of 90000 ms, expected -500 to 500 ms"):
+        delay_s(file, None)
+
+
+def test_a_file_that_was_cut_or_has_a_byte_order_mark(tmp_path, kept_text):
+    file = tmp_path / "checks.csv"
+    file.write_text("\ufeff" + kept_text, encoding="utf-8")
+    assert delay_s(file, None) == pytest.approx(0.01, abs=5e-4)
+    end = kept_text.rstrip().rindex(",") - 3
+    file.write_text(kept_text[:end], encoding="utf-8")
+    with pytest.raises(UsageError, match="cells, expected 9"):
+        delay_s(file, None)
+
+
+def test_an_unusable_delay_a_missing_file_and_a_missing_folder_are_said(tmp_path, kept_text):
+    file = tmp_path / "checks.csv"
+    with pytest.raises(UsageError, match="there is no file of checks"):
+        delay_s(file, None)
+    file.write_text(with_cell(kept_text, "grade", "unusable"), encoding="utf-8")
+    with pytest.raises(UsageError, match="holds no delay"):
+        delay_s(file, None)
+    folder = tmp_path / "nowhere"
+    with pytest.raises(UsageError, match="there is no folder"):
+        keep(slowphase.analyze(check_session(0.01, date(2026, 3, 1))), folder / "checks.csv")
+    assert not folder.exists()
+
+
+@pytest.mark.parametrize("delay", [float("nan"), float("inf"), 90.0, -0.51])
+def test_a_delay_that_cannot_be_is_refused_whoever_gives_it(delay):
+    with pytest.raises(ValueError, match="expected -0.5 to 0.5 s"):
+        slowphase.with_eye_delay(check_session(0.01, None), delay)
