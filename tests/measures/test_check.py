@@ -277,5 +277,5 @@ def test_an_unusable_delay_a_missing_file_and_a_missing_folder_are_said(tmp_path
 
 @pytest.mark.parametrize("delay", [float("nan"), float("inf"), 90.0, -0.51])
 def test_a_delay_that_cannot_be_is_refused_whoever_gives_it(delay):
-    with pytest.raises(ValueError, match="expected -0.5 to 0.5 s"):
+    with pytest.raises(ValueError, match=r"expected -0\.5 to 0\.5 s"):
         slowphase.with_eye_delay(check_session(0.01, None), delay)

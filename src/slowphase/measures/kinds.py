@@ -18,6 +18,8 @@ from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
 from slowphase.recording.trial import Trial
 
+NOT_YET = "not_measured_yet"
+SHOWN_ONLY = ("head-shaking",)
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 
 
