@@ -1,4 +1,4 @@
-"""Keys of one trial that contradict each other, or lack their partner."""
+"""Keys of one trial that contradict each other, lack their partner, or contradict a trace."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -6,9 +6,25 @@ from dataclasses import replace
 from slowphase.foundation.problem import Problem
 from slowphase.recording.check_keys import Checked, Place
 from slowphase.recording.report_problem import make_problem
+from slowphase.recording.trial import Trial
 
 SPANS = ("irrigation", "fixation")
 SIDES = ("anterior", "posterior")
+
+
+def contradicts(trial: Trial, channel: str, key: str, found: str, expected: str) -> Problem:
+    """The problem of a head or target trace that does not show what a key says."""
+    return make_problem(
+        "stimulus_contradicts",
+        f"the {channel} trace shows {found}",
+        expected=f"{expected}, as {key} says",
+        remedy=f"correct the trial, its file, or the {channel} column: its role, its unit, or its "
+        'sign (positive = "left")',
+        found=found,
+        trial=trial.id,
+        file=trial.file,
+        key=key,
+    )
 
 
 def without_contradictions(kind: str, checked: Checked, place: Place) -> Checked:

@@ -9,6 +9,7 @@ from slowphase.foundation.arrays import FloatArray, IntArray
 from slowphase.foundation.problem import Problem
 from slowphase.recording.clock import Clock, sampling_rate
 from slowphase.recording.columns import EYE_H_ROLES, EYE_ROLES, HEAD_ROLES, PASSED_ROLES
+from slowphase.recording.contradictions import contradicts
 from slowphase.recording.eye_scale import plausible_eyes
 from slowphase.recording.eyes import is_alive
 from slowphase.recording.head import rebuild_velocity, velocity_of_position
@@ -18,6 +19,7 @@ from slowphase.recording.raw_columns import raw_units_of
 from slowphase.recording.readers.layout import Fault, TextCell
 from slowphase.recording.report_problem import make_problem
 from slowphase.recording.stimulus_check import AGREES, StimulusVerdict, check_stimulus
+from slowphase.recording.target_check import check_target
 from slowphase.recording.trace_file import Matched, TraceFile, match_columns
 from slowphase.recording.trial import HeadSource, Recording
 
@@ -136,7 +138,10 @@ def _record(plan: TrialPlan, trace: TraceFile, matched: Matched, part: _Part) ->
     head = _head(plan, channels, part)
     verdict = _verdict(plan, head, part)
     if verdict.contradiction is not None:
-        return None, (*implausible, _contradiction(plan, *verdict.contradiction))
+        return None, (*implausible, contradicts(plan.trial, "head", *verdict.contradiction))
+    target = _target_contradiction(plan, channels, part)
+    if target is not None:
+        return None, (*implausible, target)
     unknown = head.velocity_deg_s is None and plan.trial.kind in _NEEDS_HEAD
     recording = Recording(
         time_s=part.time_s,
@@ -268,18 +273,13 @@ def _verdict(plan: TrialPlan, head: _Head, part: _Part) -> StimulusVerdict:
     )
 
 
-def _contradiction(plan: TrialPlan, key: str, found: str, expected: str) -> Problem:
-    return make_problem(
-        "stimulus_contradicts",
-        f"the head trace shows {found}",
-        expected=f"{expected}, as {key} says",
-        remedy="correct the trial, its file, or the head column: its role, its unit, or its sign "
-        '(positive = "left")',
-        found=found,
-        trial=plan.trial.id,
-        file=plan.trial.file,
-        key=key,
-    )
+def _target_contradiction(
+    plan: TrialPlan, channels: dict[str, FloatArray], part: _Part
+) -> Problem | None:
+    if plan.trial.kind != "pursuit":
+        return None
+    found = check_target(plan.trial.stimulus, part.time_s, channels)
+    return None if found is None else contradicts(plan.trial, "target", *found)
 
 
 def _head_unknown(plan: TrialPlan) -> Problem:
