@@ -279,3 +279,58 @@ def test_an_unusable_delay_a_missing_file_and_a_missing_folder_are_said(tmp_path
 def test_a_delay_that_cannot_be_is_refused_whoever_gives_it(delay):
     with pytest.raises(ValueError, match=r"expected -0\.5 to 0\.5 s"):
         slowphase.with_eye_delay(check_session(0.01, None), delay)
+
+
+def with_head(trial, factor):
+    recording = trial.recording
+    head = factor * recording.head_velocity_deg_s
+    return replace(trial, recording=replace(recording, head_velocity_deg_s=head))
+
+
+@pytest.mark.parametrize("factor", [57.3, 6.0, 1 / 6.0, 0.3])
+def test_a_chair_in_another_unit_gives_no_delay(factor):
+    result, found = measured(with_head(recorded(fixed_to="room", late_s=0.01), factor))
+    assert found["delivered"].grade == "unusable"
+    assert "chair_scale_implausible" in found["delivered"].why
+    assert found["right/delay"].value is None
+    assert found["right/eye_gain"].grade == "unusable"
+    assert result.quality.grade == "unusable"
+    assert found["right/noise"].grade == "sound"
+
+
+def test_a_chair_at_another_frequency_than_the_key_gives_nothing():
+    trial = recorded(fixed_to="room", frequency=0.64, cycles=20)
+    wrong = replace(trial, stimulus=dict(trial.stimulus) | {"frequency_hz": 0.5})
+    result, found = measured(wrong)
+    assert result.quality.why == ("chair_frequency_differs",)
+    assert found["delay"].value is None
+
+
+@pytest.mark.parametrize("lost", ["frequency_hz", "peak_velocity_deg_s"])
+def test_a_check_without_its_keys_says_which_way_it_cannot_be_read(lost):
+    trial = recorded(fixed_to="room")
+    keys = {key: value for key, value in trial.stimulus.items() if key != lost}
+    result, found = measured(replace(trial, stimulus=keys))
+    assert result.quality.why == ("motion_not_told",)
+    assert found["delivered"].value is None
+
+
+def test_a_head_fixed_eye_that_is_called_fixed_in_the_room_gives_no_delay():
+    trial = recorded(fixed_to="head", seen=0.0)
+    _, found = measured(replace(trial, stimulus=dict(trial.stimulus) | {"eye_fixed_to": "room"}))
+    assert found["right/eye_gain"].why == ("eye_not_in_room",)
+    assert found["right/eye_gain"].grade == "unusable"
+    assert found["right/delay"].value is None
+
+
+def test_a_reversed_eye_gives_no_delay_of_half_a_cycle():
+    _, found = measured(recorded(fixed_to="room", gain=-1.0))
+    assert found["right/delay"].value is None
+    assert found["right/delay"].why == ("wrong_way",)
+
+
+@pytest.mark.parametrize(("gain", "said"), [(0.7, True), (0.9, False), (1.2, False), (1.5, True)])
+def test_a_calibration_that_is_far_off_is_a_warning(gain, said):
+    eye_gain = measured(recorded(fixed_to="room", gain=gain))[1]["right/eye_gain"]
+    assert ("eye_gain_off" in eye_gain.why) == said
+    assert eye_gain.grade == ("caution" if said else "sound")
