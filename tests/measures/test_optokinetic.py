@@ -219,6 +219,35 @@ def test_an_eye_that_goes_against_the_scene_has_a_negative_gain():
     one, _ = made(1.0)
     found = measured(replace(one, stimulus=dict(one.stimulus) | {"direction": "left"}))
     assert found["leftward/gain"].value < -0.5
+    assert "wrong_way" in found["leftward/gain"].why
+    assert found["leftward/gain"].grade == "unusable"
+
+
+def test_a_weak_answer_in_either_direction_is_no_wrong_way():
+    one, _ = made()
+    slow = recorded(np.full(times(85.0).size, -1.5), None, times(85.0), seed=4)
+    gain = measured(replace(one, recording=slow))["rightward/gain"]
+    assert gain.value == pytest.approx(-0.05, abs=0.02)
+    assert "wrong_way" not in gain.why
+
+
+def test_a_bare_speed_tells_no_direction():
+    one, _ = made()
+    keys = {"velocity_deg_s": 30.0, "moving_s": [5.0, 45.0]}
+    assert measured(replace(one, stimulus=keys))["gain"].why == ("scene_unknown",)
+
+
+@pytest.mark.parametrize("way", ["up", "down"])
+def test_eyes_that_beat_across_the_scene_give_no_gain(way):
+    one, _ = made()
+    channels = dict(one.recording.channels)
+    rng = np.random.default_rng(1)
+    channels["eye_v_right"] = rng.normal(0.0, 0.05, one.recording.time_s.size)
+    both = replace(one.recording, channels=channels)
+    found = measured(replace(one, recording=both, stimulus=dict(one.stimulus) | {"direction": way}))
+    gain = found["upward/gain" if way == "up" else "downward/gain"]
+    assert "scene_in_other_plane" in gain.why
+    assert gain.grade == "unusable"
 
 
 def test_unknown_scenes_and_missing_darkness_each_get_their_word():
@@ -226,7 +255,8 @@ def test_unknown_scenes_and_missing_darkness_each_get_their_word():
     assert measured(replace(one, stimulus={}))["gain"].why == ("scene_unknown",)
     untimed = {"velocity_deg_s": 30.0, "direction": "right"}
     found = measured(replace(one, stimulus=untimed))
-    assert "scene_not_timed" in found["rightward/gain"].why
+    assert found["rightward/gain"].why == ("scene_not_timed",)
+    assert found["rightward/gain"].value is None
     assert found["after/velocity"].value is None
     short = measured(made(rest_s=3.0)[0])
     assert short["after/velocity"].why == ("no_darkness_after",)

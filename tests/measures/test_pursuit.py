@@ -255,3 +255,20 @@ def test_lost_samples_invent_no_pursuit():
     eye = one.recording.channels["eye_h_right"].copy()
     eye[(one.recording.time_s % 1.0) < 0.3] = np.nan
     assert measured(changed(one, eye_h_right=eye))["gain"].value == pytest.approx(0.8, abs=0.03)
+
+
+@pytest.mark.parametrize("role", ["eye_h_right", "target_h"])
+def test_a_reversed_eye_or_target_goes_the_wrong_way(role):
+    one = made()
+    channels = {**one.recording.channels, role: -one.recording.channels[role]}
+    found = measured(replace(one, recording=replace(one.recording, channels=channels)))
+    for name in ("gain", "phase", "rightward/gain", "leftward/gain", "asymmetry"):
+        assert "wrong_way" in found[name].why, name
+        assert found[name].grade == "unusable"
+    assert "wrong_way" not in measured(one)["gain"].why
+
+
+def test_a_late_pursuer_does_not_go_the_wrong_way():
+    found = measured(made((0.6, 0.6), late_s=0.5))  # 54 deg of lag
+    assert "wrong_way" not in found["gain"].why
+    assert found["phase"].value == pytest.approx(-54.0, abs=3.0)

@@ -21,6 +21,8 @@ from slowphase.recording.trial import Trial
 
 UNUSABLE = "no_usable_recording"
 WEAKENED = ("caloric", "optokinetic")  # no chair shows lapses in them, but they are as weak
+NOT_YET = "not_measured_yet"
+SHOWN_ONLY = ("head-shaking",)
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from slowphase.eye.slowphase import Pieces
 from slowphase.eye.track import Tracked
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import (
     NOTHING,
     Maker,
@@ -57,12 +58,13 @@ class OptokineticView:
 def scene_of(trial: Trial, recording: Recording) -> Scene | None:
     """The scene of a trial from ``velocity_deg_s``, ``direction`` and ``moving_s``.
 
-    A direction gives the sign of the speed; without one the velocity's own sign counts. Without
-    ``moving_s`` the scene is taken to move throughout.
+    A direction gives the sign of the speed. Without one only a negative velocity tells it (left):
+    a positive one may be a bare speed, and the scene is not known. Without ``moving_s`` it is not
+    timed.
     """
     speed = number(trial.stimulus, "velocity_deg_s")
     direction = trial.stimulus.get("direction")
-    if not np.isfinite(speed) or speed == 0.0:
+    if not np.isfinite(speed) or speed == 0.0 or (direction not in SIGNS and speed > 0.0):
         return None
     plane = "vertical" if direction in ("up", "down") else "horizontal"
     velocity = abs(speed) * SIGNS[str(direction)] if direction in SIGNS else speed
@@ -79,8 +81,8 @@ def measure_optokinetic(prepared: Prepared) -> TrialResult:
     """Steady gain toward the scene; velocity and time constant of the after-nystagmus.
 
     Sets ``scene_unknown``, ``scene_not_timed``, ``no_darkness_after``, ``too_short``,
-    ``known_roughly``, ``poorly_determined``, ``no_after_nystagmus``,
-    ``rest_before_differs``.
+    ``known_roughly``, ``poorly_determined``, ``no_after_nystagmus``, ``rest_before_differs``,
+    ``wrong_way``, ``scene_in_other_plane``.
     """
     scene = scene_of(prepared.trial, prepared.recording)
     if scene is None:
@@ -90,15 +92,37 @@ def measure_optokinetic(prepared: Prepared) -> TrialResult:
         return result(prepared, no_optokinetic(prepared.maker(), "eye_not_seen"))
     own = prepared.settings.battery.optokinetic
     make, settings = prepared.maker(), replace(prepared.settings, drift_deg_s=own.drift_deg_s)
-    lit = during_scene(tracked.pieces, scene, settings)
+    lit = during_scene(tracked.pieces, scene, settings) if scene.timed else None
     dark, why = after_scene(tracked.pieces, scene, settings)
     measures = [_gain(make, scene, lit, own), *_after(make, scene, dark, own, why)]
+    beside = prepared.vertical if scene.plane == "horizontal" else prepared.horizontal
+    if lit is not None and beside is not None and goes_across(lit, beside, scene, settings):
+        measures = [_spoilt(measure, "scene_in_other_plane") for measure in measures]
     fitted = fitted_velocity(scene, lit, dark, prepared.recording.time_s)
     found = result(prepared, measures, fit_deg_s=fitted if scene.plane == "horizontal" else None)
     if found.evidence is None:
         return found
     view = OptokineticView(scene, tracked, fitted)
     return replace(found, evidence=replace(found.evidence, own=view))
+
+
+def goes_across(lit: Fit, beside: Tracked, scene: Scene, settings: MeasureSettings) -> bool:
+    """Whether the eye beats in the other plane as it should in the scene's own."""
+    own = settings.battery.optokinetic
+    across = during_scene(beside.pieces, scene, settings)
+    if across is None:
+        return False
+    speed = abs(float(across.parameters[0]))
+    along = abs(float(lit.parameters[0]))
+    fast = own.across_share * abs(scene.velocity_deg_s)
+    return speed > max(fast, own.across_times * along)
+
+
+def _spoilt(measure: Measure, code: str) -> Measure:
+    if measure.value is None:
+        return measure
+    why = (*measure.why, code)
+    return replace(measure, why=why, grade=worst_grade(why))
 
 
 def no_optokinetic(make: Maker, why: str) -> list[Measure]:
@@ -229,13 +253,15 @@ def fitted_velocity(
 def _gain(make: Maker, scene: Scene, lit: Fit | None, settings: OptokineticSettings) -> Measure:
     """Steady slow-phase velocity over that of the scene, positive with the scene."""
     if lit is None:
-        return make("gain", NOTHING, "1", of=scene.way, why=("too_short",))
+        short = "too_short" if scene.timed else "scene_not_timed"
+        return make("gain", NOTHING, "1", of=scene.way, why=(short,))
     error = float(lit.standard_errors[0]) / abs(scene.velocity_deg_s)
     gain = float(lit.parameters[0]) / scene.velocity_deg_s
     unusable = poorly(error, settings.gain_error_max)
     why = unusable or roughly(error, settings.gain_error_rough)
-    why = (*why, *(() if scene.timed else ("scene_not_timed",)))
     found = symmetric(gain, error, t_quantile(lit.degrees))
+    if gain < settings.wrong_way_gain and (found.high or 0.0) < 0.0:
+        why = (*why, "wrong_way")
     return make("gain", found, "1", of=scene.way, definition="steady_state", why=why)
 
 

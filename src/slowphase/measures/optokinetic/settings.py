@@ -61,3 +61,11 @@ class OptokineticSettings:
     """Mean gain under which a difference of the directions as a share of it is unstable."""
     same_velocity: float = 0.05
     """Share by which the velocities of two scenes may differ to be compared."""
+    wrong_way_gain: float = -0.1
+    """Gain under which, with its interval below 0, the eye goes against the scene: a healthy eye
+    does not; what is nearer to 0 may be a nystagmus of the dark (chosen)."""
+    across_share: float = 0.5
+    """Steady velocity across the scene's way, as a share of the scene's, from which the plane is
+    in doubt: a spontaneous nystagmus in the light is slower (chosen)."""
+    across_times: float = 2.0
+    """How many times the velocity along the scene's way it must be, too (chosen)."""
