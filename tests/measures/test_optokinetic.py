@@ -6,6 +6,7 @@ import pytest
 from made_traces import measured, recorded, result_of, times, trial
 from scipy.optimize import curve_fit
 
+import slowphase
 from slowphase.cli.simulated_session import session_from
 from slowphase.measures.kinds import measure_groups
 from slowphase.measures.settings import MeasureSettings
@@ -261,3 +262,14 @@ def test_unknown_scenes_and_missing_darkness_each_get_their_word():
     short = measured(made(rest_s=3.0)[0])
     assert short["after/velocity"].why == ("no_darkness_after",)
     assert short["rightward/gain"].value == pytest.approx(0.8, abs=0.02)
+
+
+@pytest.mark.parametrize(("bias", "beside"), [(0.0, False), (12.0, True)])
+def test_a_gain_beside_a_nystagmus_says_that_some_of_it_is_left_in(bias, beside):
+    person = Person(spontaneous=Spontaneous(bias_deg_s=bias))
+    plans = (optokinetic("right"), optokinetic("left"))
+    session = session_from(simulate(person, plans, Equipment(), seed=3), Patient("X"), None)
+    found = {m.id: m for m in slowphase.analyze(session).measures()}
+    gains = [m for id_, m in found.items() if id_.endswith("ward/gain")]
+    assert len(gains) == 2
+    assert all(("nystagmus_in_gain" in m.why) is beside for m in gains)

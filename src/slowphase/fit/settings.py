@@ -49,6 +49,10 @@ class FitSettings:
     """Standard errors that a gain must exceed for its time constant to mean anything."""
     phase_error_max_deg: float = 15.0
     """Standard error (deg) beyond which a phase says nothing of agreement."""
+    agreement_scale: float = 1.1
+    """Factor on the statistic of agreement: trials overstate their own noise, because drift and
+    wavering are believed before they are seen. Without it 2.6 % of 2,000 simulated sessions of one
+    reflex were rejected at 0.05; with it about 5 % of 300 others (4.3 %)."""
     p_disagree: float = 0.05
     """Probability under which the trials are said not to agree on one reflex."""
     disagree_phase_deg: float = 3.0

@@ -82,7 +82,7 @@ def measure_optokinetic(prepared: Prepared) -> TrialResult:
 
     Sets ``scene_unknown``, ``scene_not_timed``, ``no_darkness_after``, ``too_short``,
     ``known_roughly``, ``poorly_determined``, ``no_after_nystagmus``, ``rest_before_differs``,
-    ``wrong_way``, ``scene_in_other_plane``.
+    ``wrong_way``, ``scene_in_other_plane``, ``nystagmus_in_gain``.
     """
     scene = scene_of(prepared.trial, prepared.recording)
     if scene is None:
@@ -94,7 +94,8 @@ def measure_optokinetic(prepared: Prepared) -> TrialResult:
     make, settings = prepared.maker(), replace(prepared.settings, drift_deg_s=own.drift_deg_s)
     lit = during_scene(tracked.pieces, scene, settings) if scene.timed else None
     dark, why = after_scene(tracked.pieces, scene, settings)
-    measures = [_gain(make, scene, lit, own), *_after(make, scene, dark, own, why)]
+    measures = [_beside_nystagmus(_gain(make, scene, lit, own), dark, own)]
+    measures += _after(make, scene, dark, own, why)
     beside = prepared.vertical if scene.plane == "horizontal" else prepared.horizontal
     if lit is not None and beside is not None and goes_across(lit, beside, scene, settings):
         measures = [_spoilt(measure, "scene_in_other_plane") for measure in measures]
@@ -263,6 +264,12 @@ def _gain(make: Maker, scene: Scene, lit: Fit | None, settings: OptokineticSetti
     if gain < settings.wrong_way_gain and (found.high or 0.0) < 0.0:
         why = (*why, "wrong_way")
     return make("gain", found, "1", of=scene.way, definition="steady_state", why=why)
+
+
+def _beside_nystagmus(gain: Measure, dark: Fit | None, settings: OptokineticSettings) -> Measure:
+    """The gain with a caution where the dark shows a nystagmus, some of which may be left in it."""
+    beats = dark is not None and abs(float(dark.parameters[0])) > settings.beside_deg_s
+    return _spoilt(gain, "nystagmus_in_gain") if beats else gain
 
 
 def _after(

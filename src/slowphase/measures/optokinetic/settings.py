@@ -40,6 +40,9 @@ class OptokineticSettings:
     steadies the eye no more than darkness does."""
     seconds_min: float = 5.0
     """Shortest stretch (s) of moving scene, or of darkness after it, that is measured."""
+    beside_deg_s: float = 3.0
+    """Nystagmus (deg/s) in the dark after the scene beyond which the gain carries a caution: with
+    vision a tenth of it or more is left, and 0.3 deg/s are a hundredth of a usual scene."""
     gain_error_rough: float = 0.05
     """Standard error of the gain beyond which it is known roughly: half the spread that healthy
     people show (about 0.1; common practice, no source)."""
