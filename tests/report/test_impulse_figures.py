@@ -14,6 +14,7 @@ from slowphase.measures.measure import Measure
 from slowphase.reading.function import function_points
 from slowphase.recording.session import Patient, Session
 from slowphase.recording.trial import Trial
+from slowphase.report.function_panel import ends_of
 from slowphase.report.impulse_figure import impulse_figure, left_first
 from slowphase.report.impulse_group_figure import impulse_group_figure, limits
 from slowphase.report.kind_brief import BRIEF, brief
@@ -141,6 +142,9 @@ def test_gains_above_the_usual_axis_and_wrong_way_ones_leave_a_mark():
         impulse_group_figure(found.groups[0], found)
     assert all(low < -0.15 and high > 1.28 for low, high in ends)
     assert len(ends) == 2
+    low, high = ends_of(found.function)
+    assert low < min(p.share for p in found.function) < 0.0
+    assert high > max(p.share for p in found.function)
 
 
 def test_the_table_has_a_row_for_every_measure_of_a_group(analysis):

@@ -19,9 +19,12 @@ if TYPE_CHECKING:
 
 TESTS = {"caloric": CALORIC_HZ, "impulse": IMPULSE_HZ}
 LEAST_TOP = 1.6
+MARGIN = 0.08  # below the lowest mark
 
 
-def draw_function(axes: Axes, points: Iterable[FunctionPoint], top: float, *, apart: bool) -> None:
+def draw_function(
+    axes: Axes, points: Iterable[FunctionPoint], ends: tuple[float, float], *, apart: bool
+) -> None:
     """The points of one side; chair values by exciting direction in a lighter mark.
 
     ``apart`` says that calorics and impulses of this side belong here, so that their lack shows.
@@ -30,7 +33,7 @@ def draw_function(axes: Axes, points: Iterable[FunctionPoint], top: float, *, ap
     there = {point.test for point in shown}
     missing = {test: span for test, span in TESTS.items() if apart and test not in there}
     frequency_axis(axes, missing)
-    axes.set_ylim(0.0, top)
+    axes.set_ylim(*ends)
     axes.axhline(1.0, color=INK, lw=0.8)
     if not apart:
         axes.text(0.99, 1.02, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
@@ -58,10 +61,11 @@ def _mark(axes: Axes, shown: list[FunctionPoint]) -> None:
             axes.vlines(point.frequency_hz, point.low, point.high, color=colour, lw=width)
 
 
-def top_of(points: Iterable[FunctionPoint]) -> float:
-    """The upper end of the axis: no point and no interval is cut."""
-    ends = [point.share if point.high is None else point.high for point in points]
-    return max(LEAST_TOP, *(1.08 * end for end in ends)) if ends else LEAST_TOP
+def ends_of(points: Iterable[FunctionPoint]) -> tuple[float, float]:
+    """The ends of the axis, from 0 where nothing is below it: no point and no interval is cut."""
+    shown = [end for p in points for end in (p.share, p.low, p.high) if end is not None]
+    low = min([0.0, *shown])
+    return low - MARGIN if low < 0.0 else 0.0, max([LEAST_TOP, *(1.08 * end for end in shown)])
 
 
 def function_rows(points: Iterable[FunctionPoint]) -> Iterator[list[str]]:

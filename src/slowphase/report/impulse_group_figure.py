@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from slowphase.reference.placement import Placement
 
 SHOWN = ("anterior", "lateral", "posterior")
+MARGIN = 0.05  # beyond the furthest mark
 HALF = 0.32  # of a canal's width: its reference band
 TOP = 1.2  # of the axis, where no gain is above it
 
@@ -59,7 +60,7 @@ def limits(measures: Iterable[Measure]) -> tuple[float, float]:
     """The ends of the axis: from 0 to `TOP`, and as far as values and intervals go."""
     shown = [end for m in measures for end in (m.value, m.low, m.high) if end is not None]
     low, high = min([0.0, *shown]), max([TOP, *shown])
-    return 1.05 * low, high if high == TOP else 1.05 * high
+    return low - MARGIN if low < 0.0 else 0.0, high + MARGIN if high > TOP else TOP
 
 
 def _label(known: dict[str, Measure]) -> str:

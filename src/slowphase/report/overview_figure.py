@@ -23,7 +23,7 @@ from slowphase.report.drawing import (
     to_svg,
 )
 from slowphase.report.frequency_axis import HIGHEST_HZ, NAMES, frequency_axis
-from slowphase.report.function_panel import draw_function, top_of
+from slowphase.report.function_panel import draw_function, ends_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -75,7 +75,7 @@ def _draw_shares(axes: list[Axes], shown: tuple[FunctionPoint, ...]) -> None:
         ("right", "R"),
     )
     for panel, (side, title) in zip(axes, sides, strict=True):
-        draw_function(panel, (p for p in shown if p.side == side), top_of(shown), apart=bool(side))
+        draw_function(panel, (p for p in shown if p.side == side), ends_of(shown), apart=bool(side))
         panel.set_title(title, fontweight="bold" if side else "normal")
     axes[0].set_ylabel("share of the lowest\nthat counts as healthy")
 
