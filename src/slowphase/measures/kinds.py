@@ -73,9 +73,13 @@ def needs_recording(trial: Trial) -> bool:
 
 
 def measure_prepared(prepared: Prepared, eye: EyeSettings) -> TrialResult:
-    """Everything one trial says by itself."""
+    """Everything one trial says by itself.
+
+    Sets ``not_measured_yet`` for a test that is only shown, so that nobody takes it for measured.
+    """
     kind = kind_of(prepared.trial.kind)
-    found = kind.measure(prepared) if kind and kind.measure else result(prepared, [])
+    shown = (NOT_YET,) if prepared.trial.kind in SHOWN_ONLY else ()
+    found = kind.measure(prepared) if kind and kind.measure else result(prepared, [], why=shown)
     return with_conditions(found, prepared, eye)
 
 
