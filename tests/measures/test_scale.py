@@ -78,6 +78,7 @@ def flagged(parts):
         (part("gaze", 20.0, "deg"), True),
         (part("accuracy", 90.0, "%", "rightward"), True),
         (part("phase", 4.0, "deg"), False),
+        (part("head_speed", 180.0, "deg/s", "right lateral"), False),
         (part("latency", 200.0, "ms"), False),
         (part("fixation_index", 0.1, "1"), False),
         (part("unilateral_weakness", 10.0, "%"), False),

@@ -6,10 +6,11 @@ Ratios of two eye velocities, times, phases and counts are not.
 
 from slowphase.measures.measure import Measure
 
-UNITS = ("deg", "deg/s", "deg/s2")  # UCUM codes
+UNITS = ("deg", "deg/s", "deg/s2")  # of eye position and its derivatives
 # What its unit and its name alone would tell wrongly.
 EXCEPTIONS = {
     "phase": False,  # deg of a cycle, not of the eye
+    "head_speed": False,  # the head's own channel
     "chair_noise": False,  # the chair's own channel
     "accuracy": True,  # % of the target's jump that the eye makes
     "velocity_ratio": True,  # of a peak velocity to what the main sequence has for its size
