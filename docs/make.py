@@ -18,6 +18,7 @@ from slowphase.foundation.reasons import reasons
 from slowphase.measures import (
     caloric_settings,
     check_settings,
+    eye_scale_settings,
     gaze_settings,
     positional_settings,
     pursuit_settings,
@@ -58,6 +59,7 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Gaze": gaze_settings,
     "Positional": positional_settings,
     "Check of chair and recorder": check_settings,
+    "Eyes that move too little": eye_scale_settings,
     "Head impulse": impulse_settings,
     "Calibration": calibration_settings,
     "Pursuit": pursuit_settings,

@@ -6,6 +6,7 @@ from made_targets import calibration_trial, following, recorded, two_planes
 
 from slowphase.eye.calibration import EyeCalibration, fit_calibration, to_degrees
 from slowphase.eye.calibration_settings import CalibrationSettings
+from slowphase.eye.fixations import explained, running_sums
 from slowphase.eye.settings import EyeSettings
 
 PLACES = [(0, 0), (-10, 0), (10, 0), (0, 10), (0, -10), (-20, 0), (20, 0), (-10, 8), (10, -8),
@@ -183,3 +184,25 @@ def test_unknown_times_are_found_in_long_and_in_periodic_recordings(hold_s, coun
     found = fitted(one, targets_deg=places)
     assert found.planes["eye_h_right"].parameters[1] == pytest.approx(1.0, abs=0.01)
     assert np.diff(found.steps.start_s)[1:] == pytest.approx(hold_s, abs=0.1)
+
+
+@pytest.mark.parametrize("places", [PLACES, [(0, 3), (5, 3), (-9, 3), (12, 3)], [(0, 0), (4, 2),
+                                    (-6, -3), (8, 4)]])  # fmt: skip
+def test_the_closed_form_of_what_places_explain_agrees_with_least_squares(places):
+    rng = np.random.default_rng(4)
+    places, at = np.array(places, dtype=float), np.arange(0.0, 30.0, 0.1)
+    traces = [320.0 + 40.0 * np.cumsum(rng.normal(size=at.size)), rng.normal(size=at.size)]
+    start, holds = 1.234, np.array([0.4567, 0.9123, 1.6789, 2.345])
+    found = explained(places, at, start, holds, [running_sums(trace) for trace in traces])
+    for hold, share in zip(holds, found, strict=True):
+        index = np.floor((at - start) / hold).astype(int)
+        inside = (index >= 0) & (index < len(places))
+        columns = np.column_stack([np.ones(inside.sum()), places[index[inside]]])
+        left = whole = 0.0
+        for trace in traces:
+            values = trace[inside] / np.std(trace)
+            fitted_there = columns @ np.linalg.lstsq(columns, values, rcond=None)[0]
+            left += np.sum((values - fitted_there) ** 2)
+            whole += np.sum((values - values.mean()) ** 2)
+        expected = (1.0 - left / whole) * inside.mean() if inside.sum() >= 2 * len(places) else 0.0
+        assert share == pytest.approx(expected, abs=1e-9)

@@ -61,9 +61,9 @@ def test_every_healthy_value_lies_in_its_range_and_says_where_it_comes_from():
     ("low", "high", "where"),
     [
         (0.55, 0.6, "within"),
-        (0.2, 0.3, "below"),
-        (0.8, 0.9, "above"),
-        (0.4, 0.6, "unsure"),
+        (0.1, 0.15, "below"),
+        (0.9, 0.95, "above"),
+        (0.15, 0.3, "unsure"),
         (None, None, "not_told"),
     ],
 )

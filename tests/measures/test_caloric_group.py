@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from irrigations import irrigation
 from made_traces import result_of
+from scipy.stats import norm
 
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.caloric_ratio import ratio_pct
@@ -168,6 +169,21 @@ def test_repeats_of_one_irrigation_are_joined_and_said(recorded):
     assert "combined_repeats" in found["unilateral_weakness"].why
     assert "irrigations_disagree" not in found["unilateral_weakness"].why
     assert found["unilateral_weakness"].value == pytest.approx(-33.3, abs=2.0)
+
+
+def test_a_weakness_is_rough_by_its_standard_error_and_not_by_that_of_a_normal_interval(recorded):
+    shapes = [result.evidence.own for result in recorded.values()]
+    made_by = min(shape.quantile for shape in shapes)
+    assert made_by > 1.01 * norm.ppf(0.975)
+    weakness = grouped(*recorded.values())["unilateral_weakness"]
+    error = 0.5 * (weakness.high - weakness.low) / made_by
+    as_if_normal = error * made_by / norm.ppf(0.975)
+    for limit, rough in ((0.5 * (error + as_if_normal), False), (0.99 * error, True)):
+        own = replace(SETTINGS.battery.caloric, rough_pct=limit)
+        settings = replace(SETTINGS, battery=replace(SETTINGS.battery, caloric=own))
+        (group,) = measure_groups(tuple(recorded.values()), settings)
+        found = next(m for m in group.measures if m.name == "unilateral_weakness")
+        assert ("known_roughly" in found.why) == rough
 
 
 def test_a_wrong_ear_key_shows_as_a_missing_irrigation_and_two_that_disagree(recorded):

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import slowphase
+from slowphase.cli import kept_rows
 from slowphase.cli.app import main
 from slowphase.cli.kept_checks import delay_s, keep, kept
 from slowphase.cli.simulated_session import session_from
@@ -199,3 +200,137 @@ def test_a_delay_that_is_no_number_is_said_in_one_line(tmp_path):
     file.write_text("\n".join(spoilt) + "\n", encoding="utf-8")
     with pytest.raises(UsageError, match="'ten', expected a number of ms"):
         delay_s(file, None)
+
+
+@pytest.fixture(scope="module")
+def kept_text(tmp_path_factory):
+    file = tmp_path_factory.mktemp("kept") / "checks.csv"
+    keep(slowphase.analyze(check_session(0.01, date(2026, 3, 1))), file)
+    return file.read_text(encoding="utf-8")
+
+
+def with_cell(text, field, value):
+    """The file with another text in one cell of the delay of all trials."""
+    place = kept_rows.FIELDS.index(field)
+    lines = [line.split(",") for line in text.splitlines()]
+    for cells in lines:
+        if cells[2] == "check/delay":
+            cells[place] = value
+    return "\n".join(map(",".join, lines)) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "said"),
+    [
+        ("value", "10;2", "the value '10;2', expected a number of ms"),
+        ("value", "inf", "the value 'inf'"),
+        ("value", "nan", "the value 'nan'"),
+        ("low", "abc", "the low 'abc'"),
+        ("low", "90", "the interval 90 to"),
+        ("value", "10,2", "10 cells, expected 9"),
+        ("date", "01.12.2030", "the date '01.12.2030', expected year-month-day"),
+        ("date", "20260301", "the date '20260301'"),
+        ("grade", "good", "the grade 'good', expected one of sound"),
+        ("unit", "s", "a delay in 's', expected ms"),
+    ],
+)
+def test_an_altered_row_is_refused_with_its_line(tmp_path, kept_text, field, value, said):
+    file = tmp_path / "checks.csv"
+    file.write_text(with_cell(kept_text, field, value), encoding="utf-8")
+    number = 1 + [",check/delay," in line for line in kept_text.splitlines()].index(True)
+    with pytest.raises(UsageError, match=said) as refused:
+        delay_s(file, None)
+    assert f"{file}, line {number}: " in str(refused.value)
+
+
+def test_a_delay_that_no_recorder_has_is_refused(tmp_path, kept_text):
+    file, text = tmp_path / "checks.csv", kept_text
+    for field in ("low", "high"):
+        text = with_cell(text, field, "")
+    file.write_text(with_cell(text, "value", "90000"), encoding="utf-8")
+    with pytest.raises(UsageError, match="a delay of 90000 ms, expected -500 to 500 ms"):
+        delay_s(file, None)
+
+
+def test_a_file_that_was_cut_or_has_a_byte_order_mark(tmp_path, kept_text):
+    file = tmp_path / "checks.csv"
+    file.write_text("\ufeff" + kept_text, encoding="utf-8")
+    assert delay_s(file, None) == pytest.approx(0.01, abs=5e-4)
+    end = kept_text.rstrip().rindex(",") - 3
+    file.write_text(kept_text[:end], encoding="utf-8")
+    with pytest.raises(UsageError, match="cells, expected 9"):
+        delay_s(file, None)
+
+
+def test_an_unusable_delay_a_missing_file_and_a_missing_folder_are_said(tmp_path, kept_text):
+    file = tmp_path / "checks.csv"
+    with pytest.raises(UsageError, match="there is no file of checks"):
+        delay_s(file, None)
+    file.write_text(with_cell(kept_text, "grade", "unusable"), encoding="utf-8")
+    with pytest.raises(UsageError, match="holds no delay"):
+        delay_s(file, None)
+    folder = tmp_path / "nowhere"
+    with pytest.raises(UsageError, match="there is no folder"):
+        keep(slowphase.analyze(check_session(0.01, date(2026, 3, 1))), folder / "checks.csv")
+    assert not folder.exists()
+
+
+@pytest.mark.parametrize("delay", [float("nan"), float("inf"), 90.0, -0.51])
+def test_a_delay_that_cannot_be_is_refused_whoever_gives_it(delay):
+    with pytest.raises(ValueError, match=r"expected -0\.5 to 0\.5 s"):
+        slowphase.with_eye_delay(check_session(0.01, None), delay)
+
+
+def with_head(trial, factor):
+    recording = trial.recording
+    head = factor * recording.head_velocity_deg_s
+    return replace(trial, recording=replace(recording, head_velocity_deg_s=head))
+
+
+@pytest.mark.parametrize("factor", [57.3, 6.0, 1 / 6.0, 0.3])
+def test_a_chair_in_another_unit_gives_no_delay(factor):
+    result, found = measured(with_head(recorded(fixed_to="room", late_s=0.01), factor))
+    assert found["delivered"].grade == "unusable"
+    assert "chair_scale_implausible" in found["delivered"].why
+    assert found["right/delay"].value is None
+    assert found["right/eye_gain"].grade == "unusable"
+    assert result.quality.grade == "unusable"
+    assert found["right/noise"].grade == "sound"
+
+
+def test_a_chair_at_another_frequency_than_the_key_gives_nothing():
+    trial = recorded(fixed_to="room", frequency=0.64, cycles=20)
+    wrong = replace(trial, stimulus=dict(trial.stimulus) | {"frequency_hz": 0.5})
+    result, found = measured(wrong)
+    assert result.quality.why == ("chair_frequency_differs",)
+    assert found["delay"].value is None
+
+
+@pytest.mark.parametrize("lost", ["frequency_hz", "peak_velocity_deg_s"])
+def test_a_check_without_its_keys_says_which_way_it_cannot_be_read(lost):
+    trial = recorded(fixed_to="room")
+    keys = {key: value for key, value in trial.stimulus.items() if key != lost}
+    result, found = measured(replace(trial, stimulus=keys))
+    assert result.quality.why == ("motion_not_told",)
+    assert found["delivered"].value is None
+
+
+def test_a_head_fixed_eye_that_is_called_fixed_in_the_room_gives_no_delay():
+    trial = recorded(fixed_to="head", seen=0.0)
+    _, found = measured(replace(trial, stimulus=dict(trial.stimulus) | {"eye_fixed_to": "room"}))
+    assert found["right/eye_gain"].why == ("eye_not_in_room",)
+    assert found["right/eye_gain"].grade == "unusable"
+    assert found["right/delay"].value is None
+
+
+def test_a_reversed_eye_gives_no_delay_of_half_a_cycle():
+    _, found = measured(recorded(fixed_to="room", gain=-1.0))
+    assert found["right/delay"].value is None
+    assert found["right/delay"].why == ("wrong_way",)
+
+
+@pytest.mark.parametrize(("gain", "said"), [(0.7, True), (0.9, False), (1.2, False), (1.5, True)])
+def test_a_calibration_that_is_far_off_is_a_warning(gain, said):
+    eye_gain = measured(recorded(fixed_to="room", gain=gain))[1]["right/eye_gain"]
+    assert ("eye_gain_off" in eye_gain.why) == said
+    assert eye_gain.grade == ("caution" if said else "sound")

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from outside_data import outside
 
+from slowphase.cli.simulated_session import session_from
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.trace import QuickPhases
 from slowphase.eye.track import track
@@ -26,6 +27,8 @@ from slowphase.measures.kinds import measure_trial
 from slowphase.measures.measure import Measure
 from slowphase.measures.quick_phases import detection_of, sequence_deg_s, sequence_speed
 from slowphase.measures.settings import MeasureSettings
+from slowphase.physiology.scenario import run, scenario_from
+from slowphase.recording.session import Patient
 from slowphase.recording.trial import Recording, Trial
 
 SETTINGS, EYE = MeasureSettings(), EyeSettings()
@@ -277,3 +280,42 @@ def test_a_reason_lowers_the_grade_of_what_it_bears_on_and_changes_no_value():
 def test_a_measure_that_is_missing_stays_missing_for_its_own_reason():
     lacking = Measure("a/gain", "gain", None, None, None, "1", grade="unusable", why=("too_short",))
     assert cautioned(lacking, ("noisy_trace",)) == lacking
+
+
+FULL = ("healthy-120", "acute-right-loss", "no-response", "coarse-noise", "roving-eyes")
+
+
+@cache
+def full_trials(name):
+    table = {**scenarios.TABLES[name], "seed": 3, "protocol": {"trials": "full"}}
+    return session_from(run(scenario_from(table)), Patient("T"), None).trials
+
+
+def scaled(trial, factor):
+    channels = {
+        role: values * factor if role.startswith("eye_") else values
+        for role, values in trial.recording.channels.items()
+    }
+    return replace(trial, recording=replace(trial.recording, channels=channels))
+
+
+@pytest.mark.parametrize("name", FULL)
+def test_eyes_in_radians_are_told_and_those_in_degrees_are_never_doubted(name):
+    kinds = {"spontaneous", "caloric", "optokinetic", "sinusoid", "step"}
+    for trial in full_trials(name):
+        if trial.recording is None or trial.kind not in kinds:
+            continue
+        right, small = (measure_trial(scaled(trial, f), EYE, SETTINGS) for f in (1.0, 1 / 57.3))
+        assert "eye_scale_doubtful" not in right.quality.why, trial.id
+        assert "eye_scale_doubtful" in small.quality.why, trial.id
+        scale = [m for m in small.measures if m.name in ("gain", "peak", "velocity", "bias")]
+        assert all(m.value is None or m.grade != "sound" for m in scale)
+
+
+def test_a_pursuit_in_radians_is_doubted_with_its_gain():
+    for trial in full_trials("healthy-120"):
+        if trial.kind == "pursuit":
+            small = measure_trial(scaled(trial, 1 / 57.3), EYE, SETTINGS)
+            (gain,) = (m for m in small.measures if m.id == f"{trial.id}/gain")
+            assert gain.grade != "sound"
+            assert "eye_scale_doubtful" in gain.why

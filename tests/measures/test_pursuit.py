@@ -9,6 +9,7 @@ from scipy.io import loadmat
 from scipy.signal import savgol_filter
 
 from slowphase.cli.simulated_session import session_from
+from slowphase.measures.settings import MeasureSettings
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import pursuit
 from slowphase.physiology.pursuit import Pursuit
@@ -127,6 +128,25 @@ def test_scaling_the_eye_scales_the_gain():
     assert smaller["gain"].value == pytest.approx(0.7 * 0.8, abs=0.015)
 
 
+def test_an_asymmetry_inherits_the_reasons_of_both_directions():
+    one = made()
+    time_s = one.recording.time_s
+    lost = (np.sin(2 * np.pi * 0.3 * time_s) < 0) & (time_s > 8.0)
+    channels = {r: np.where(lost, np.nan, c) if r.startswith("eye") else c
+                for r, c in one.recording.channels.items()}  # fmt: skip
+    one = replace(one, recording=replace(one.recording, channels=channels))
+    found = measured(one)
+    right, left = ((m.high - m.low) / 4 for m in (found["rightward/gain"], found["leftward/gain"]))
+    assert left > 1.3 * right
+    settings = MeasureSettings()
+    own = replace(settings.battery.pursuit, gain_error_rough=0.5 * (left + right))
+    settings = replace(settings, battery=replace(settings.battery, pursuit=own))
+    found = measured(one, settings)
+    assert "known_roughly" not in found["rightward/gain"].why
+    assert "known_roughly" in found["leftward/gain"].why
+    assert "known_roughly" in found["asymmetry"].why
+
+
 # --- recorded eyes -----------------------------------------------------------------------------
 
 
@@ -185,6 +205,17 @@ def test_a_target_that_is_unknown_or_no_sinusoid_is_refused_with_its_word():
     assert measured(changed(one, target_h=triangle))["gain"].why == ("not_sinusoidal",)
 
 
+def test_a_vertical_eye_alone_is_said_and_not_measured():
+    one = made((0.9, 0.6), plane="v")
+    alone = measured(changed(one, eye_h_right=None))
+    frozen = measured(changed(one, eye_h_right=np.zeros(one.recording.time_s.size)))
+    assert {m.why for m in [*alone.values(), *frozen.values()]} == {("no_horizontal_eye",)}
+    assert "asymmetry" in alone
+    # a horizontal eye that only lacks its calibration: the session's own problem says so
+    raw = replace(one, recording=replace(one.recording, raw_units={"eye_h_right": "px"}))
+    assert measured(raw)["gain"].why == ("no_usable_recording",)
+
+
 def test_keys_tell_the_target_where_no_channel_does():
     one = made()
     size = 28.0 / (2 * np.pi * 0.3)
@@ -224,3 +255,20 @@ def test_lost_samples_invent_no_pursuit():
     eye = one.recording.channels["eye_h_right"].copy()
     eye[(one.recording.time_s % 1.0) < 0.3] = np.nan
     assert measured(changed(one, eye_h_right=eye))["gain"].value == pytest.approx(0.8, abs=0.03)
+
+
+@pytest.mark.parametrize("role", ["eye_h_right", "target_h"])
+def test_a_reversed_eye_or_target_goes_the_wrong_way(role):
+    one = made()
+    channels = {**one.recording.channels, role: -one.recording.channels[role]}
+    found = measured(replace(one, recording=replace(one.recording, channels=channels)))
+    for name in ("gain", "phase", "rightward/gain", "leftward/gain", "asymmetry"):
+        assert "wrong_way" in found[name].why, name
+        assert found[name].grade == "unusable"
+    assert "wrong_way" not in measured(one)["gain"].why
+
+
+def test_a_late_pursuer_does_not_go_the_wrong_way():
+    found = measured(made((0.6, 0.6), late_s=0.5))  # 54 deg of lag
+    assert "wrong_way" not in found["gain"].why
+    assert found["phase"].value == pytest.approx(-54.0, abs=3.0)

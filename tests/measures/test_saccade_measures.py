@@ -8,9 +8,11 @@ from made_traces import measured, result_of, trial
 from outside_data import outside
 from scipy.optimize import curve_fit
 from scipy.signal import savgol_filter
+from scipy.stats import sem, t
 
 from slowphase.cli.simulated_session import session_from
 from slowphase.eye.track import track
+from slowphase.measures.interval import Maker
 from slowphase.measures.saccade.answers import (
     Answer,
     Jump,
@@ -18,6 +20,7 @@ from slowphase.measures.saccade.answers import (
     peak_speed,
     velocity_of,
 )
+from slowphase.measures.saccade.measures import of_way
 from slowphase.measures.saccade.sequence import main_sequence
 from slowphase.measures.saccade.settings import SaccadeSettings
 from slowphase.physiology.person import Person
@@ -122,6 +125,21 @@ def test_latency_and_accuracy_of_an_eye_that_somebody_else_made_come_back():
         assert found["saccades"].value == len(PLACES)
         true = peak_of(10.0)
         assert found["peak_velocity"].value == pytest.approx(true, rel=0.06)
+
+
+@pytest.mark.parametrize(("apart_ms", "rough"), [(20.0, False), (60.0, True)])
+def test_few_latencies_are_rough_by_their_standard_error_and_not_by_their_interval(apart_ms, rough):
+    # scipy's standard error of the mean, times that of a median over it (Kendall, from memory);
+    # t of two degrees would make it twice as large and call both rough
+    latencies_ms = np.array([200.0 - apart_ms, 200.0, 200.0 + apart_ms])
+    jump = Jump(plane=0, time_s=1.0, until_s=2.6, from_deg=0.0, to_deg=10.0)
+    onsets_s = 1.0 + latencies_ms / 1000.0
+    answers = [Answer(jump, "answered", at, at + 0.05, 10.0, 9.0) for at in onsets_s]
+    found = of_way(Maker("made"), None, answers, None, SaccadeSettings(), timed=True)
+    error = 1.2533 * sem(latencies_ms)
+    assert (error > SaccadeSettings().latency_rough_ms) == rough
+    assert ("known_roughly" in found[0].why) == rough
+    assert found[0].high - 200.0 == pytest.approx(t.ppf(0.975, 2) * error, rel=1e-3)
 
 
 def test_vertical_saccades_are_named_by_their_own_ways():

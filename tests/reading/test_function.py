@@ -45,10 +45,10 @@ def analysis():
 
 @pytest.mark.parametrize("frequency", [0.01, 0.04, 0.64])
 def test_the_lowest_healthy_gain_is_that_of_the_model_by_python_control(frequency):
-    """0.5 (Möller et al., read) times |s²·T·Ta/((1+sT)(1+sTa))| with T = 13.3 s, Ta = 175 s."""
+    """0.20 (Su et al. 2000: 0.53 − 1.96·0.17) times |s²·T·Ta/((1+sT)(1+sTa))|, T 13.3, Ta 175 s."""
     s = control.tf("s")
     transfer = s**2 * 13.3 * 175 / ((1 + 13.3 * s) * (1 + 175 * s))
-    expected = 0.5 * abs(transfer(2j * np.pi * frequency))
+    expected = 0.20 * abs(transfer(2j * np.pi * frequency))
     assert model_lowest(frequency).value == pytest.approx(expected, rel=1e-9)
 
 
@@ -123,6 +123,33 @@ def test_rotation_parts_ways_only_beyond_what_published_sets_differ_by():
 def test_a_healthy_reflex_does_not_part_ways(analysis):
     assert analysis.to_document()["function"]["parts_ways"] == []
     assert all(p.share > 1.0 for p in analysis.function)
+
+
+def test_a_side_that_is_weak_at_both_ends_is_said_to_be():
+    weak = [point("caloric", 0.003, 0.1, side="right"), point("impulse", 3, 0.4, side="right")]
+    (said,) = parting_ways(tuple(weak))
+    assert said.startswith("R: function is weak at low frequencies")
+    assert "and at high ones (impulses, 40 %" in said
+
+
+def test_the_better_side_s_impulses_are_not_called_weak_beside_a_lost_one():
+    """Its gain falls because the lost side no longer helps (common practice, no source)."""
+    points = (
+        point("caloric", 0.003, 0.1, side="right"), point("impulse", 3, 0.4, side="right"),
+        point("caloric", 0.003, 2.1, side="left"), point("impulse", 3, 0.8, side="left"),
+    )  # fmt: skip
+    assert [said[0] for said in parting_ways(points)] == ["R"]
+
+
+@pytest.mark.parametrize(("value", "ear"), [(-34.0, "R"), (34.0, "L")])
+def test_a_difference_of_the_ears_is_said_even_where_both_are_above_the_lowest(value, ear):
+    weakness = Measure("caloric/unilateral_weakness", "unilateral_weakness", value, value - 2,
+                       value + 2, "%")  # fmt: skip
+    (said,) = parting_ways((), (GroupResult("caloric", "caloric", (), (weakness,)),))
+    assert said.startswith(f"Calorics: the {ear} ear answers less")
+    assert "34 % (32–36)" in said
+    slight = replace(weakness, value=8.0, low=5.0, high=11.0)
+    assert parting_ways((), (GroupResult("caloric", "caloric", (), (slight,)),)) == ()
 
 
 def test_an_end_that_is_not_sound_is_named_in_the_sentence():

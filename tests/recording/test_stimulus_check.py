@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from slowphase.recording.stimulus_check import StimulusVerdict, check_stimulus
+from slowphase.recording.target_check import check_target
 
 RATE_HZ = 100.0
 
@@ -175,3 +176,52 @@ def test_stairs_and_an_overshoot_at_the_stop_are_one_spin() -> None:
     overshoot = SPIN - 40.0 * ((SECONDS > 61.0) & (SECONDS < 61.5))
     for velocity in (stairs, overshoot):
         assert check_stimulus("step", ASKED_SPIN, SECONDS, velocity).contradiction is None
+
+
+@pytest.mark.parametrize(
+    ("keys", "key", "found"),
+    [
+        ({"frequency_hz": 0.5, "amplitude_deg": 15.0}, "frequency_hz", "0.4 Hz"),
+        ({"frequency_hz": 0.2, "amplitude_deg": 15.0}, "frequency_hz", "0.4 Hz"),
+        ({"frequency_hz": 0.4, "amplitude_deg": 30.0}, "amplitude_deg", "15 deg"),
+        ({"amplitude_deg": 7.5}, "amplitude_deg", "15 deg"),
+    ],
+)
+def test_a_pursuit_target_is_held_against_its_keys(keys, key, found):
+    time_s = np.arange(3000) / 100.0
+    place = 15.0 * np.sin(2 * np.pi * 0.4 * (time_s - 2.0)) * (time_s > 2.0)
+    said = check_target(keys, time_s, {"target_h": place})
+    assert said is not None
+    assert said[0] == key
+    assert found in said[1]
+
+
+@pytest.mark.parametrize("frequency", [0.1, 0.4, 1.0])
+@pytest.mark.parametrize("role", ["target_h", "target_v"])
+def test_a_right_target_contradicts_nothing(frequency, role):
+    time_s = np.arange(4000) / 100.0
+    rng = np.random.default_rng(1)
+    place = 15.0 * np.sin(2 * np.pi * frequency * time_s) + rng.normal(0.0, 0.05, time_s.size)
+    place[100:130] = np.nan
+    keys = {"frequency_hz": frequency, "amplitude_deg": 15.0}
+    assert check_target(keys, time_s, {role: place}) is None
+    assert check_target({}, time_s, {role: place}) is None
+
+
+def test_a_triangle_of_the_right_frequency_is_left_to_the_measure():
+    time_s = np.arange(3000) / 100.0
+    place = 15.0 * 2 / np.pi * np.arcsin(np.sin(2 * np.pi * 0.4 * time_s))
+    assert check_target({"frequency_hz": 0.4, "amplitude_deg": 15.0}, time_s,
+                        {"target_h": place}) is None  # fmt: skip
+
+
+def test_a_check_contradicts_by_its_frequency_and_not_by_its_speed():
+    time_s = np.arange(4000) / 100.0
+    head = 10.0 * np.sin(2 * np.pi * 0.64 * time_s)
+    keys = {"eye_fixed_to": "room", "frequency_hz": 0.5, "peak_velocity_deg_s": 20.0}
+    said = check_stimulus("check", keys, time_s, head).contradiction
+    assert said is not None
+    assert said[0] == "frequency_hz"
+    right = {**keys, "frequency_hz": 0.64}
+    assert check_stimulus("check", right, time_s, head).contradiction is None
+    assert check_stimulus("check", right, time_s, head * 57.3).contradiction is None

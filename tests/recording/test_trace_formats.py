@@ -206,6 +206,8 @@ def test_a_number_that_the_eye_may_reach_is_no_mark(folder: SessionFolder) -> No
     trace = {name: values.copy() for name, values in TRACE.items()}
     trace["Rx"] = trace["Rx"] * 1000  # raw counts around 30,000
     trace["Rx"][100:120] = 9999
+    raw, scaled = '"Rx", unit = "deg"', '"Rx", unit = "deg", scale = 0.001'
+    folder.columns = folder.columns.replace(raw, scaled)
     assert not np.isnan(read_one(folder, as_csv(trace)).channels["eye_h_right"]).any()
 
 

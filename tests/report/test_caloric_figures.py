@@ -7,6 +7,7 @@ import pytest
 from irrigations import irrigation
 
 from slowphase.analysis.run import analyze
+from slowphase.analysis.settings import Settings
 from slowphase.recording.session import Patient, Session
 from slowphase.recording.trial import Trial
 from slowphase.report.caloric_figure import caloric_figure, calorics_figure
@@ -35,6 +36,17 @@ def test_the_picture_of_an_irrigation_says_ear_temperature_and_peak(found):
     for row in ("irrigation", "fixation", "quick phases R", "strongest 10 s"):
         assert row in svg
     assert svg == caloric_figure(found.trials[0])
+
+
+def test_the_picture_names_warm_and_cool_by_the_body_temperature_that_the_measures_took():
+    one, _ = irrigation(12.0, temperature_c=40.0)
+    settings = Settings()
+    own = replace(settings.measures.battery.caloric, body_c=43.0)
+    battery = replace(settings.measures.battery, caloric=own)
+    feverish = replace(settings, measures=replace(settings.measures, battery=battery))
+    assert "R ear, warm, 40 °C" in caloric_figure(analyze(session(one)).trials[0])
+    found = analyze(session(one), settings=feverish).trials[0]
+    assert "R ear, cool, 40 °C" in caloric_figure(found)
 
 
 def test_the_picture_of_all_tells_ears_by_letter_and_recorded_ones_alone(found):

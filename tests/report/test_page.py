@@ -7,6 +7,13 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
+import slowphase
+from slowphase.cli.simulated_session import session_from
+from slowphase.physiology.person import Person
+from slowphase.physiology.protocol import head_shaking, pursuit
+from slowphase.physiology.recorder import Equipment
+from slowphase.physiology.simulate import simulate
+from slowphase.recording.session import Patient
 from slowphase.report.folding import while_moving
 from slowphase.report.index import IndexEntry, render_index
 from slowphase.report.overview_figure import overview_figure
@@ -221,3 +228,13 @@ def test_sources_are_named_by_titles_that_can_be_read(page):
 
 def test_intervals_say_what_they_do_not_cover(page):
     assert "not calibration or day-to-day change" in page
+
+
+def test_a_trial_that_is_only_shown_is_not_counted_as_measured():
+    plans = (replace(head_shaking(), rest_s=10.0), pursuit(0.4))
+    session = session_from(simulate(Person(), plans, Equipment(), seed=1), Patient("T"), None)
+    analysis = slowphase.analyze(session)
+    shaken = analysis.trials[0]
+    assert shaken.quality.why == ("not_measured_yet",)
+    assert shaken.evidence is not None
+    assert "1 measured of 2" in render_page(analysis)

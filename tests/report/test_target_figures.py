@@ -4,7 +4,9 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import pytest
+from made_targets import calibration_trial, following, recorded
 
 from slowphase.cli.simulated_session import session_from
 from slowphase.eye.settings import EyeSettings
@@ -47,3 +49,24 @@ def test_each_picture_has_words_of_its_own_below_it(results, kind):
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_trial_without_samples_has_no_picture(results, kind):
     assert kind_figure(replace(results[kind], evidence=None)) is None
+
+
+def test_an_eye_that_shows_nothing_of_the_targets_has_no_residuals_and_no_crash():
+    rng = np.random.default_rng(3)
+    time_s, target, eye, _ = following([0, -10, 10, -20, 20, 0] * 2, 2.0, rng=rng)
+    still = np.zeros(time_s.size)
+    still[::50] = 1e-12  # not at one value, and yet without any slope
+    both = recorded(time_s, {"eye_h_right": still, "eye_h_left": eye, "target_h": target})
+    found = measure_trial(calibration_trial(both), EyeSettings(), MeasureSettings())
+    svg = kind_figure(found)
+    assert svg.count(">R<") == 0
+    view = found.evidence.own
+    fits = {
+        side: replace(fit, parameters=fit.parameters * [1.0, 0.0, 1.0])
+        for side, fit in view.calibration.planes.items()
+        if side == "eye_h_right"
+    }
+    assert fits["eye_h_right"].refused == "did_not_look"
+    planes = {**view.calibration.planes, **fits}
+    nought = replace(view, calibration=replace(view.calibration, planes=planes))
+    assert kind_figure(replace(found, evidence=replace(found.evidence, own=nought)))

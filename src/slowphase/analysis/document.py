@@ -67,7 +67,7 @@ def to_document(analysis: Analysis) -> Json:
         "groups": [_group(group, placements) for group in analysis.groups],
         "function": {
             "points": [_point(point) for point in analysis.function],
-            "parts_ways": list(parting_ways(analysis.function)),
+            "parts_ways": list(parting_ways(analysis.function, analysis.groups)),
         },
         "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],

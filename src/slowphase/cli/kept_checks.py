@@ -4,30 +4,29 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import date
 from typing import TYPE_CHECKING
 
+from slowphase.cli.kept_rows import DELAY, FIELDS, Row, kept
 from slowphase.cli.writing import write_text
 from slowphase.foundation.errors import UsageError
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
 
     from slowphase.analysis.result import Analysis
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import GroupResult, TrialResult
 
-FIELDS = ("date", "recorder", "measure", "value", "low", "high", "unit", "grade", "input_digest")
-DELAY = "check/delay"
-Row = dict[str, str]
-
 
 def keep(analysis: Analysis, file: Path) -> list[str]:
     """Add a check to the clinic's file; returns what changed since the last one, in lines.
 
     The same recordings are kept once. Raises `UsageError` where the session has no check or no
-    date, and where the file is of another kind.
+    date, where the file is of another kind, and where its folder does not exist.
     """
+    if not file.parent.is_dir():
+        raise UsageError(f"there is no folder {file.parent}: make it, or correct the path")
     if not any(trial.kind == "check" for trial in analysis.trials):
         raise UsageError('the session has no trial of kind "check": there is nothing to keep')
     if analysis.date is None:
@@ -40,23 +39,6 @@ def keep(analysis: Analysis, file: Path) -> list[str]:
     write_text(beside, _text([*rows, *new]))
     beside.replace(file)  # the old file is there until the new one is whole
     return [f"kept in {file}", *changes(rows, new)]
-
-
-def kept(file: Path) -> list[Row]:
-    """Every row of the clinic's file; none where there is no file yet."""
-    if not file.exists():
-        return []
-    try:
-        text = file.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"{file} cannot be read as a file of checks: {error}") from error
-    reader = csv.DictReader(io.StringIO(text))
-    if tuple(reader.fieldnames or ()) != FIELDS:
-        raise UsageError(
-            f"{file} is no file of checks: its first line is {text[:60].splitlines()[:1]}, "
-            f"expected {','.join(FIELDS)}"
-        )
-    return list(reader)
 
 
 def changes(earlier: list[Row], new: list[Row]) -> list[str]:
@@ -77,10 +59,14 @@ def changes(earlier: list[Row], new: list[Row]) -> list[str]:
 def delay_s(file: Path, day: date | None, recorder: str = "") -> float:
     """The delay (s) of a recorder's last check up to a day.
 
-    Raises `UsageError` where there is none, where its value is no number, and where the file holds
-    checks of several recorders and the session does not name its own.
+    A delay that was graded unusable is none. Raises `UsageError` where there is no file or no
+    delay, where a row is not as it was kept, and where the file holds checks of several recorders
+    and the session does not name its own.
     """
+    if not file.exists():
+        raise UsageError(f"there is no file of checks {file}: correct the path, or keep a check")
     known = [row for row in in_order(kept(file)) if row["measure"] == DELAY and row["value"]]
+    known = [row for row in known if row["grade"] != "unusable"]
     named = sorted({row["recorder"] for row in known})
     if recorder not in named and len(named) > 1:
         raise UsageError(
@@ -94,21 +80,12 @@ def delay_s(file: Path, day: date | None, recorder: str = "") -> float:
         raise UsageError(
             f"{file} holds no delay{until}: keep a check with an eye that is fixed in the room"
         )
-    return _milliseconds(before[-1], file)
+    return 1e-3 * float(before[-1]["value"])
 
 
 def in_order(rows: list[Row]) -> list[Row]:
     """Rows by date; those of one day as they were kept."""
     return sorted(rows, key=lambda row: row["date"])
-
-
-def _milliseconds(row: Row, file: Path) -> float:
-    try:
-        return 1e-3 * float(row["value"])
-    except ValueError:
-        raise UsageError(
-            f"{file}: the delay of {row['date']} is {row['value']!r}, expected a number of ms"
-        ) from None
 
 
 def _of_checks(analysis: Analysis) -> list[Measure]:

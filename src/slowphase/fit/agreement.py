@@ -7,6 +7,9 @@ fitted to them (they move x by A):
 
     Q = min over t of (x - A t)ᵀ V⁻¹ (x - A t)   is chi-squared with as many degrees of freedom as
     there are deviations beyond four.
+
+V is a little too wide (drift and wavering are believed before they are seen): Q is scaled by
+``agreement_scale``, which the study of sessions made by one reflex has told.
 """
 
 from collections.abc import Iterator
@@ -80,7 +83,7 @@ def agreement(fit: SessionFit, settings: FitSettings) -> Agreement:
     weight = np.linalg.inv(covariance)
     common = scaled_inverse(moves.T @ weight @ moves)
     left = value - moves @ (common @ (moves.T @ weight @ value))
-    statistic = float(left @ weight @ left)
+    statistic = settings.agreement_scale * float(left @ weight @ left)
     degrees = value.size - len(TIMES)
     spread = np.diag(covariance - moves @ common @ moves.T)
     return Agreement(

@@ -30,6 +30,7 @@ KNOBS: dict[str, tuple[int, ...]] = {
 }
 LOGARITHMS = ("decay_right", "decay_left", "adaptation")
 RAW = "time_constant_raw"
+SHORTEST_S = 2.0  # below it the peak is what a nystagmus left of it, and no response
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +88,10 @@ def model_measures(place: Place, local: FloatArray, settings: MeasureSettings) -
     trial = place.trial
     found = quantities_of(place)(local)
     shown = replace(trial.pieces, velocity_deg_s=trial.model(local))
+    if 2.0 * found.get((None, "gain"), 0.0) * trial.peak_deg_s < settings.asymmetry_min_deg_s:
+        found.pop((None, "asymmetry"), None)
     for change in trial.changes:
         plain = plain_time_constant(shown, change, settings)
-        if plain.value is not None:
+        if plain.value is not None and plain.value >= SHORTEST_S:
             found[change.of, RAW] = plain.value
     return found

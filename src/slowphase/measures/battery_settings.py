@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from slowphase.eye.calibration_settings import CalibrationSettings
 from slowphase.measures.caloric_settings import CaloricSettings
 from slowphase.measures.check_settings import CheckSettings
+from slowphase.measures.eye_scale_settings import EyeScaleSettings
 from slowphase.measures.fixating.settings import FixatingSettings
 from slowphase.measures.gaze_settings import GazeSettings
 from slowphase.measures.impulse.settings import ImpulseSettings
@@ -28,3 +29,4 @@ class BatterySettings:
     saccade: SaccadeSettings = field(default_factory=SaccadeSettings)
     optokinetic: OptokineticSettings = field(default_factory=OptokineticSettings)
     fixating: FixatingSettings = field(default_factory=FixatingSettings)
+    eye_scale: EyeScaleSettings = field(default_factory=EyeScaleSettings)

@@ -56,6 +56,8 @@ class CaloricShape:
 
     ``curve_deg_s`` (g,) is slow phase without fixation at ``time_s`` (g,), ``level_deg_s`` the
     spontaneous nystagmus (None where it is not known), ``top_s`` the culmination from and to.
+    ``warmth`` is ``warm``, ``cool`` or empty for neither; ``quantile`` made the intervals of the
+    velocities from their standard errors.
     """
 
     irrigation: Irrigation
@@ -63,6 +65,8 @@ class CaloricShape:
     curve_deg_s: FloatArray
     level_deg_s: float | None
     top_s: tuple[float, float] | None
+    warmth: str
+    quantile: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +94,7 @@ def measure_caloric(prepared: Prepared) -> TrialResult:
     ``fixation_too_early``, ``fixation_not_seen``, ``no_fixation``, ``response_outlasts``,
     ``vertical_response``, ``known_roughly``, ``not_converged``.
     """
-    settings = prepared.settings.battery.caloric
+    settings, keys = prepared.settings.battery.caloric, prepared.trial.stimulus
     if too_little(prepared):
         return result(prepared, no_caloric(prepared.maker(), "too_short"))
     irrigation = irrigation_of(prepared)
@@ -104,7 +108,7 @@ def measure_caloric(prepared: Prepared) -> TrialResult:
         windows,
         top,
         irrigation,
-        expected_sign(prepared.trial.stimulus, settings),
+        expected_sign(keys, settings),
         t_quantile(curve.fit.degrees),
     )
     make = replace(prepared.maker(), why=(*prepared.why, *not_converged(curve.fit)))
@@ -117,7 +121,9 @@ def measure_caloric(prepared: Prepared) -> TrialResult:
     measured = result(prepared, measures, fit_deg_s=fitted_deg_s(prepared, found, settings))
     if measured.evidence is None:
         return measured
-    return replace(measured, evidence=replace(measured.evidence, own=shape_of(found, settings)))
+    return replace(
+        measured, evidence=replace(measured.evidence, own=shape_of(found, keys, settings))
+    )
 
 
 def no_caloric(make: Maker, why: str) -> list[Measure]:
@@ -158,6 +164,14 @@ def expected_sign(keys: Mapping[str, object], settings: CaloricSettings) -> floa
     if not abs(warmer) > settings.neutral_c:
         return 0.0
     return -side * float(np.sign(warmer))
+
+
+def warmth_of(keys: Mapping[str, object], settings: CaloricSettings) -> str:
+    """``warm`` or ``cool`` beside the body; empty where it is neither."""
+    sign = expected_sign(keys, settings)
+    if sign == 0.0:
+        return ""
+    return "warm" if (sign < 0) == (keys.get("ear") == "right") else "cool"
 
 
 def peak_measures(make: Maker, found: Found, settings: CaloricSettings) -> list[Measure]:
@@ -318,8 +332,8 @@ def fitted_deg_s(prepared: Prepared, found: Found, settings: CaloricSettings) ->
     return whole * np.interp(time_s, time_s[~settling], factor[~settling])
 
 
-def shape_of(found: Found, settings: CaloricSettings) -> CaloricShape:
-    """What the picture shows."""
+def shape_of(found: Found, keys: Mapping[str, object], settings: CaloricSettings) -> CaloricShape:
+    """What the picture shows, of a trial with these keys."""
     half, curve = 0.5 * settings.culmination_s, found.curve
     return CaloricShape(
         irrigation=found.irrigation,
@@ -327,4 +341,6 @@ def shape_of(found: Found, settings: CaloricSettings) -> CaloricShape:
         curve_deg_s=curve.whole_deg_s,
         level_deg_s=curve.level_deg_s if curve.anchored else None,
         top_s=(found.top.centre_s - half, found.top.centre_s + half),
+        warmth=warmth_of(keys, settings),
+        quantile=found.quantile,
     )

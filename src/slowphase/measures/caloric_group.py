@@ -10,7 +10,7 @@ RW + RC + LW + LC:
 the totals; in the preponderance it is the part that is given apart.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,7 +28,6 @@ from slowphase.measures.caloric_ratio import ratio_pct, weighted_sum
 from slowphase.measures.caloric_settings import CaloricSettings
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
-from slowphase.measures.pooling import QUANTILE
 from slowphase.measures.prepare import roughly
 from slowphase.measures.result import GroupResult, TrialResult
 from slowphase.measures.settings import MeasureSettings
@@ -130,17 +129,24 @@ def ratios(make: Maker, found: Mapping[str, Irrigated], settings: CaloricSetting
     estimates = (NOTHING,) * 4 if small else jongkees(four)
     nystagmus_known = bool(np.isfinite(four.spontaneous).all())
     more = ((), (), *(((), ()) if nystagmus_known else (("spontaneous_unknown",),) * 2))
+    quantile = quantile_behind(found.values())
     return [
-        ratio_measure(make, name, estimate, (*small, *own, *why), settings)
+        ratio_measure(make, name, estimate, (*small, *own, *why), quantile, settings)
         for name, estimate, own in zip(names, estimates, more, strict=True)
     ]
 
 
 def ratio_measure(
-    make: Maker, name: str, estimate: Estimate, why: tuple[str, ...], settings: CaloricSettings
+    make: Maker,
+    name: str,
+    estimate: Estimate,
+    why: tuple[str, ...],
+    quantile: float,
+    settings: CaloricSettings,
 ) -> Measure:
     """One ratio in percent; one that the responses cannot carry is withheld.
 
+    ``quantile`` is the one behind the intervals that went in.
     Sets ``response_reversed`` beyond 100 %.
     """
     if estimate.value is None:
@@ -148,12 +154,17 @@ def ratio_measure(
         if "spontaneous_unknown" not in why:
             why = tuple(dict.fromkeys(("caloric_totals_small", *why)))
     elif estimate.high is not None and estimate.low is not None:
-        error = 0.5 * (estimate.high - estimate.low) / QUANTILE
+        error = 0.5 * (estimate.high - estimate.low) / quantile
         why = (*why, *roughly(error, settings.rough_pct))
     if name in BOUNDED and abs(estimate.value or 0.0) > 100.0:
         why = (*why, "response_reversed")
     definition = MONOTHERMAL if name.endswith(("_warm", "_cool")) else JONGKEES
     return make(name, estimate, "%", definition=definition, why=why)
+
+
+def quantile_behind(parts: Iterable[Irrigated]) -> float:
+    """The least quantile behind the intervals of the parts: no error is then taken too small."""
+    return min(one.quantile for one in parts)
 
 
 def four_of(found: Mapping[str, Irrigated]) -> Four:
@@ -236,4 +247,5 @@ def one_temperature(
     factors = np.array([1.0, -1.0])
     ratio = ratio_pct(factors, np.ones(2), alone, np.hypot(raw_error, level_error))
     estimate = NOTHING if small else ratio
-    return ratio_measure(make, f"unilateral_weakness_{warmth}", estimate, why, settings)
+    name = f"unilateral_weakness_{warmth}"
+    return ratio_measure(make, name, estimate, why, quantile_behind(pair), settings)

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from slowphase.measures.caloric import expected_sign, span_of
+from slowphase.measures.caloric import CaloricShape, expected_sign, span_of
 from slowphase.measures.caloric_settings import CaloricSettings
-from slowphase.measures.pooling import standard_error
+from slowphase.measures.pooling import QUANTILE, standard_error
 from slowphase.measures.prepare import number
 from slowphase.measures.result import TrialResult, find, unusable_codes
 from slowphase.measures.weighted import weighted
@@ -30,7 +30,9 @@ class Irrigated:
     ``raw`` is the culmination in the expected direction with the spontaneous nystagmus in it,
     ``spontaneous`` that nystagmus, signed as slow phase (NaN where unknown). A typed value has a
     standard error of NaN. ``trials`` are those it comes from. One that may not be used, or that
-    disagrees with another of its place, has no ``raw`` (NaN).
+    disagrees with another of its place, has no ``raw`` (NaN). The errors are those of a normal
+    value with the same interval; ``quantile`` made that interval, so that error·1.96/quantile is
+    the standard error itself.
     """
 
     place: str
@@ -41,6 +43,7 @@ class Irrigated:
     temperature_c: float = float("nan")
     medium: str | None = None
     length_s: float = float("nan")
+    quantile: float = QUANTILE
 
     @property
     def usable(self) -> bool:
@@ -91,7 +94,13 @@ def recorded(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
     if peak.grade == "unusable":
         return [replace(own, raw=UNKNOWN, why=unusable_codes(peak))]
     lasted = flow[1] - flow[0] if flow and flow[1] is not None else float("nan")
-    return [replace(own, length_s=lasted)]
+    return [replace(own, length_s=lasted, quantile=quantile_of(result))]
+
+
+def quantile_of(result: TrialResult) -> float:
+    """The quantile behind a trial's intervals; combined repeats have the normal one."""
+    shape = result.evidence.own if result.evidence and len(result.parts) < 2 else None
+    return shape.quantile if isinstance(shape, CaloricShape) else QUANTILE
 
 
 def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
@@ -126,6 +135,7 @@ def joined(same: Sequence[Irrigated], settings: CaloricSettings) -> Irrigated:
         raw=pooled([one.raw for one in same]),
         spontaneous=pooled(known) if known else UNKNOWN,
         trials=trials,
+        quantile=min(one.quantile for one in same),
         why=tuple(dict.fromkeys(why)),
     )
 
@@ -146,6 +156,7 @@ def far_apart(same: Sequence[Irrigated], settings: CaloricSettings) -> bool:
     """Whether two irrigations differ by much, and by more than chance."""
     each, errors = np.array([one.raw for one in same]).T
     most = float(np.ptp(each))
+    errors = errors * QUANTILE / [one.quantile for one in same]
     by_chance = settings.repeats_apart * float(np.hypot.reduce(np.nan_to_num(errors)))
     share = settings.repeats_apart_share * float(np.max(np.abs(each)))
     return most > max(by_chance, share, settings.ear_min_deg_s / 2)

@@ -27,6 +27,7 @@ from slowphase.measures.prepare import blank, missing, number
 from slowphase.measures.result import GroupResult, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.weighted import weighted
+from slowphase.recording.stimulus_check import check_stimulus
 from slowphase.recording.trial import Recording, Trial
 
 EYES = ("right", "left")
@@ -49,17 +50,50 @@ def measure_check(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> 
     """Delivered against commanded velocity, noise of both channels, and the eye of each side.
 
     Reasons: ``chair_differs``, ``late_eye_channel``, ``noisy_trace``, ``eye_sees_chair``,
-    ``tracker_loses``; ``too_short`` where there are too few whole cycles.
+    ``tracker_loses``, ``eye_gain_off``; ``too_short`` where there are too few whole cycles.
+    Without any value: ``no_head_motion``, ``motion_not_told``, ``chair_frequency_differs``,
+    ``chair_scale_implausible`` (the delivered velocity is shown); without delay:
+    ``eye_not_in_room``, ``wrong_way``.
     """
     recording, limits, make = trial.recording, settings.battery.check, Maker(trial.id)
     if recording is None or recording.head_velocity_deg_s is None:
         return replace(blank(trial, Quality(0.0, "unusable", ("no_head_motion",))),
                        measures=tuple(no_check(make, "no_head_motion")))  # fmt: skip
+    nonsense = motion_reason(trial, recording)
+    if nonsense is not None:
+        return replace(blank(trial, Quality(0.0, "unusable", (nonsense,))),
+                       measures=tuple(no_check(make, nonsense)))  # fmt: skip
     chair = chair_of(recording, trial, limits)
     measures = [*chair_measures(make, chair, limits), *eye_measures(make, trial, chair, limits)]
+    if any("chair_scale_implausible" in measure.why for measure in measures):
+        measures = [of_another_unit(measure) for measure in measures]
     why = tuple(dict.fromkeys((*recording.why, *(code for m in measures for code in m.why))))
     return replace(blank(trial, Quality(100.0, worst_grade(why), why)),
                    measures=tuple(measures), parts=(trial.id,))  # fmt: skip
+
+
+def of_another_unit(measure: Measure) -> Measure:
+    """A measure that rests on a chair of an implausible scale: nothing but the noise of eyes does
+    not; a delay is taken away, since it would be applied."""
+    if measure.name not in ("chair_noise", "eye_gain", "delay", "eye_movement"):
+        return measure
+    why = tuple(dict.fromkeys((*measure.why, "chair_scale_implausible")))
+    kept = replace(measure, why=why, grade=worst_grade(why))
+    return replace(kept, value=None, low=None, high=None) if measure.name == "delay" else kept
+
+
+def motion_reason(trial: Trial, recording: Recording) -> str | None:
+    """Why the chair cannot be held against the trial's keys; None where it can."""
+    told = trial.stimulus.keys()
+    if not ({"frequency_hz", "peak_velocity_deg_s"} <= told or (
+        "velocity_deg_s" in told and "frequency_hz" not in told
+    )):  # fmt: skip
+        return "motion_not_told"
+    head = recording.head_velocity_deg_s
+    if head is None:
+        return None
+    verdict = check_stimulus("check", trial.stimulus, recording.time_s, np.asarray(head))
+    return None if verdict.contradiction is None else "chair_frequency_differs"
 
 
 def no_check(make: Maker, why: str) -> list[Measure]:
@@ -92,11 +126,19 @@ def chair_measures(make: Maker, chair: Chair, limits: CheckSettings) -> Iterator
         rest = chair.velocity_deg_s[flat] - np.median(chair.velocity_deg_s[flat])
         speeds = block_means(speeds, limits.cycles_min)
     delivered = spread(100.0 * speeds / chair.commanded_deg_s, limits)
-    yield make("delivered", delivered, "%", definition="of_commanded", why=why_of(
-        delivered, "chair_differs", 100.0, limits.delivered_tolerance_pct))  # fmt: skip
+    yield make("delivered", delivered, "%", definition="of_commanded",
+               why=delivered_reasons(delivered, limits))  # fmt: skip
     noise = float(np.nanstd(rest)) if np.isfinite(rest).any() else None
     yield make("chair_noise", Estimate(noise), "deg/s", definition="beside_the_motion",
                why=() if noise is not None else ("too_short",))  # fmt: skip
+
+
+def delivered_reasons(delivered: Estimate, limits: CheckSettings) -> tuple[str, ...]:
+    """Whether the chair is off, or off so far that it is another unit."""
+    value = delivered.value
+    if value is not None and not limits.delivered_low_pct <= value <= limits.delivered_high_pct:
+        return ("chair_scale_implausible",)
+    return why_of(delivered, "chair_differs", 100.0, limits.delivered_tolerance_pct)
 
 
 def block_means(values: FloatArray, count: int) -> FloatArray:
@@ -142,7 +184,13 @@ def room_measures(
 ) -> Iterator[Measure]:
     """Gain (1 where the calibration is right) and delay of an eye that is fixed in the room."""
     gain = spread(np.abs(transfer), limits)
-    yield make("eye_gain", gain, "1", of=eye, definition="room_fixed", why=why_of(gain))
+    nonsense = room_reasons(gain, transfer, chair, limits)
+    off = gain.value is not None and not limits.eye_gain_low <= gain.value <= limits.eye_gain_high
+    why = nonsense or (("eye_gain_off",) if off else why_of(gain))
+    yield make("eye_gain", gain, "1", of=eye, definition="room_fixed", why=why)
+    if nonsense:
+        yield make("delay", NOTHING, "ms", of=eye, definition="eye_after_chair", why=nonsense)
+        return
     turn = -np.angle(transfer) / (2 * np.pi * chair.frequency_hz)
     delay = spread(1e3 * turn, limits, limits.delay_error_min_ms)
     late = why_of(delay, "late_eye_channel", 0.0, limits.delay_max_ms)
@@ -151,6 +199,19 @@ def room_measures(
     )
     yield make("delay", NOTHING if rough else delay, "ms", of=eye, definition="eye_after_chair",
                why=("not_identifiable",) if rough else late)  # fmt: skip
+
+
+def room_reasons(
+    gain: Estimate, transfer: ComplexArray, chair: Chair, limits: CheckSettings
+) -> tuple[str, ...]:
+    """Why an eye tells no delay: a spin has none, the eye was not in the room, or is reversed."""
+    if not chair.frequency_hz > 0.0:
+        return ("not_identifiable",)
+    if gain.value is None:
+        return ()
+    if gain.value < limits.in_the_room_min:
+        return ("eye_not_in_room",)
+    return ("wrong_way",) if float(np.nansum(np.real(transfer))) < 0.0 else ()
 
 
 def movement(make: Maker, eye: str, transfer: ComplexArray, limits: CheckSettings) -> Measure:

@@ -33,3 +33,15 @@ class CheckSettings:
     above noise, and where its slope is still steep."""
     plateau_share: float = 0.9
     """Share of the chair's top speed above which a spin is on its plateau."""
+    delivered_low_pct: float = 50.0
+    """Delivered velocity (% of the commanded) under which chair, column or key are of another unit
+    or of another trial: no chair is that far off (chosen)."""
+    delivered_high_pct: float = 150.0
+    """The same above: a unit in rpm, rad/s or positions makes 16 % or 600 % and more."""
+    eye_gain_low: float = 0.8
+    """Gain of an eye fixed in the room under which its calibration wants looking at (chosen)."""
+    eye_gain_high: float = 1.25
+    """The same above: as far on the other side."""
+    in_the_room_min: float = 0.2
+    """Gain under which an eye is not fixed in the room, but to the head: no calibration is off by
+    a factor of five (chosen)."""

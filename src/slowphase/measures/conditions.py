@@ -13,6 +13,7 @@ from slowphase.eye.trace import UNUSED_REASONS
 from slowphase.foundation.arrays import BoolArray, FloatArray
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.eye_pair import compare_eyes, eyes_disagree
+from slowphase.measures.eye_scale import moves_too_little
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, number
 from slowphase.measures.quick_phases import (
@@ -25,7 +26,7 @@ from slowphase.measures.settings import MeasureSettings
 
 ABOUT_RECORDING = ("usable", "cycles", "cycle_spread", "response_power", "lapse_share")
 SHAPES = ("phase", "time_constant", "time_constant_raw", "decay", "duration", "asymmetry")
-SPARED = {"eyes_disagree": SHAPES, "strength_changes": SHAPES}
+SPARED = {"eyes_disagree": SHAPES, "strength_changes": SHAPES, "eye_scale_doubtful": SHAPES}
 SUM_HZ = 20.0  # pieces are summed to a grid of this rate, far above the bands looked at
 
 
@@ -100,7 +101,7 @@ def condition_reasons(quality: Quality, prepared: Prepared) -> tuple[str, ...]:
     """The reasons that the numbers of a trial's quality give.
 
     Sets ``noisy_trace``, ``noise_hides_quick_phases``, ``slow_quick_phases`` (in the dark),
-    ``roving_eyes``, ``strength_changes``; hands on ``eyes_disagree``.
+    ``roving_eyes``, ``strength_changes``, ``eye_scale_doubtful``; hands on ``eyes_disagree``.
     """
     settings = prepared.settings
     why = [code for code in quality.why if code == "eyes_disagree"]
@@ -115,6 +116,8 @@ def condition_reasons(quality: Quality, prepared: Prepared) -> tuple[str, ...]:
         why.append("roving_eyes")
     if abs(quality.strength_change or 0.0) > settings.strength_change:
         why.append("strength_changes")
+    if moves_too_little(prepared, settings.battery.eye_scale):
+        why.append("eye_scale_doubtful")
     return tuple(why)
 
 

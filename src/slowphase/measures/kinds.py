@@ -16,9 +16,13 @@ from slowphase.measures.session_cautions import doubted, groups_to_scale, with_s
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.step_sides import pair_sides
 from slowphase.measures.suppression import pair_suppression
+from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Trial
 
+UNUSABLE = "no_usable_recording"
 WEAKENED = ("caloric", "optokinetic")  # no chair shows lapses in them, but they are as weak
+NOT_YET = "not_measured_yet"
+SHOWN_ONLY = ("head-shaking",)
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 
 
@@ -31,14 +35,13 @@ def measured(
     trial: Trial, eye: EyeSettings, settings: MeasureSettings
 ) -> tuple[Prepared | None, TrialResult]:
     """The result of one trial, and its tracked eyes where it was measured from them."""
-    kind = kind_of(trial.kind)
-    trial = in_degrees(trial)
+    kind, turned = kind_of(trial.kind), in_degrees(trial)
     if kind is not None and kind.of_trial is not None:
         alone = trial.recording is None and needs_recording(trial)
-        return None, unmeasured(trial) if alone else kind.of_trial(trial, eye, settings)
-    prepared = prepare(trial, eye, settings)
+        return None, unmeasured(trial) if alone else kind.of_trial(turned, eye, settings)
+    prepared = prepare(turned, eye, settings)
     if prepared is None:
-        return None, unmeasured(trial)
+        return None, unmeasured(trial, "no_horizontal_eye" if only_vertical(trial) else UNUSABLE)
     return prepared, measure_prepared(prepared, eye)
 
 
@@ -50,15 +53,33 @@ def in_degrees(trial: Trial) -> Trial:
     return replace(trial, recording=to_degrees(recording, {}))
 
 
+def only_vertical(trial: Trial) -> bool:
+    """Whether a vertical eye moves, and no horizontal one does, in any unit.
+
+    A horizontal channel that only lacks a calibration is another fault, which the session tells.
+    """
+    channels = trial.recording.channels if trial.recording else {}
+    sides = ("right", "left") if trial.eye == "both" else (trial.eye,)
+    across, up = (
+        any(role in channels and is_alive(channels[role]) for role in (f"{eye}_{s}" for s in sides))
+        for eye in ("eye_h", "eye_v")
+    )
+    return up and not across
+
+
 def needs_recording(trial: Trial) -> bool:
     """Whether a trial of this kind and outcome has samples: typed values have none."""
     return trial.kind != "values" or trial.outcome == "not done"
 
 
 def measure_prepared(prepared: Prepared, eye: EyeSettings) -> TrialResult:
-    """Everything one trial says by itself."""
+    """Everything one trial says by itself.
+
+    Sets ``not_measured_yet`` for a test that is only shown, so that nobody takes it for measured.
+    """
     kind = kind_of(prepared.trial.kind)
-    found = kind.measure(prepared) if kind and kind.measure else result(prepared, [])
+    shown = (NOT_YET,) if prepared.trial.kind in SHOWN_ONLY else ()
+    found = kind.measure(prepared) if kind and kind.measure else result(prepared, [], why=shown)
     return with_conditions(found, prepared, eye)
 
 
@@ -114,9 +135,9 @@ def may_waver(result: TrialResult) -> bool:
     return kind is not None and kind.wavers and not lapsed(result)
 
 
-def unmeasured(trial: Trial) -> TrialResult:
+def unmeasured(trial: Trial, why: str = UNUSABLE) -> TrialResult:
     """The result of a trial without samples: each measure of its kind is present and missing."""
-    why = "not_done" if trial.outcome == "not done" else "no_usable_recording"
+    why = "not_done" if trial.outcome == "not done" else why
     kind = kind_of(trial.kind)
     if kind is None and (trial.outcome == "not done" or trial.file is None):
         return blank(trial, None)

@@ -8,6 +8,7 @@ from slowphase.eye.slowphase import Pieces
 from slowphase.eye.trace import QuickPhases
 from slowphase.eye.track import Tracked
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import (
     NOTHING,
     Estimate,
@@ -57,7 +58,7 @@ def measure_pursuit(prepared: Prepared) -> TrialResult:
 
     Sets ``targets_unknown``, ``not_sinusoidal``, ``target_rebuilt``, ``target_not_timed``,
     ``sampled_too_slowly``, ``too_short``, ``known_roughly``, ``poorly_determined``, ``no_pursuit``,
-    ``response_too_small``.
+    ``response_too_small``, ``wrong_way``.
     """
     own = prepared.settings.battery.pursuit
     # the target leads the eye far out: that is no lost straight ahead
@@ -80,6 +81,8 @@ def measure_pursuit(prepared: Prepared) -> TrialResult:
         return result(prepared, no_pursuit(make, "too_short"))
     measures = [*_gain_and_phase(make, steady, own), *_by_direction(make, steady, own)]
     measures.append(_catch_up(make, tracked.trace.quick_phases, steady))
+    if goes_against(measures, own):
+        measures = [spoilt(measure) for measure in measures]
     fitted = fitted_velocity(steady, prepared.recording.time_s)
     shown = fitted if swing.plane == "horizontal" else None
     found = result(prepared, measures, fit_deg_s=shown)
@@ -87,6 +90,20 @@ def measure_pursuit(prepared: Prepared) -> TrialResult:
         return found
     view = PursuitView(swing, tracked, fitted)
     return replace(found, evidence=replace(found.evidence, own=view))
+
+
+def goes_against(measures: list[Measure], settings: PursuitSettings) -> bool:
+    """Whether the phase is surely nearer to half a cycle than to a lag or lead of pursuit."""
+    phases = [m for m in measures if m.name == "phase" and m.value is not None]
+    return any(abs(m.value or 0.0) > settings.wrong_way_deg for m in phases)
+
+
+def spoilt(measure: Measure) -> Measure:
+    """A measure of an eye that goes against the target: its sides, too, are the other ones."""
+    if measure.value is None:
+        return measure
+    why = (*measure.why, "wrong_way")
+    return replace(measure, why=why, grade=worst_grade(why))
 
 
 def no_pursuit(make: Maker, why: str) -> list[Measure]:
@@ -191,7 +208,8 @@ def _by_direction(make: Maker, steady: _Steady, settings: PursuitSettings) -> li
         return [*gains, make("asymmetry", NOTHING, "%", why=("response_too_small",))]
     value, error = propagate(_asymmetry, fit.parameters, fit.covariance)
     found = symmetric(float(value[0]), float(error[0]), steady.quantile)
-    return [*gains, make("asymmetry", found, "%", definition="gains", why=gains[0].why)]
+    why = tuple(dict.fromkeys(code for gain in gains for code in gain.why))
+    return [*gains, make("asymmetry", found, "%", definition="gains", why=why)]
 
 
 def _asymmetry(parameters: FloatArray) -> FloatArray:

@@ -34,3 +34,6 @@ class PursuitSettings:
     suppression."""
     samples_per_cycle_min: float = 20.0
     """Fewest samples in a cycle: with fewer, a piece of slow phase is long for the stimulus."""
+    wrong_way_deg: float = 135.0
+    """Phase (deg, to either side) beyond which the eye goes against the target: who pursues lags
+    by less than a quarter of a cycle where a gain is left (chosen)."""

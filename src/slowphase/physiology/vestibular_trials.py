@@ -46,20 +46,24 @@ LASTING_S = (0.15, 0.2)
 BACK_AFTER_S, BACK_FOR_S = 0.7, 1.0
 
 
-def _strongest(velocity: FloatArray) -> float:
-    """The mean over the strongest ten seconds (or all, where there are fewer), signed."""
-    length = min(int(STRONGEST_S * GRID_HZ), velocity.size)
+def _in_culmination(alone: FloatArray, shown: FloatArray) -> float:
+    """The mean of ``shown`` over the ten seconds (or all) in which ``alone`` is strongest."""
+    length = min(int(STRONGEST_S * GRID_HZ), alone.size)
+    begun = int(np.argmax(np.abs(_running_mean(alone, length))))
+    return float(np.mean(shown[begun : begun + length]))
+
+
+def _running_mean(velocity: FloatArray, length: int) -> FloatArray:
     sums = np.cumsum(np.concatenate(([0.0], velocity)))
-    means = (sums[length:] - sums[:-length]) / length
-    return float(means[np.argmax(np.abs(means))])
+    return np.asarray((sums[length:] - sums[:-length]) / length)
 
 
 def caloric_trial(person: Person, plan: TrialPlan, moment: Moment) -> Movement:
     """One irrigation in the dark, with a target for a while if ``fixation_s`` is given.
 
-    True measures in deg/s, signed as slow phase: ``velocity`` (mean of the strongest 10 s, as it
-    would be without fixation) with the spontaneous nystagmus, ``response`` without it;
-    ``fixation_index`` is what fixation leaves.
+    True measures in deg/s, signed as slow phase: ``velocity`` (mean of the 10 s in which
+    the response is strongest, as it would be without fixation) with the spontaneous nystagmus,
+    ``response`` without it; ``fixation_index`` is what fixation leaves.
     """
     time_s = grid_of(plan)
     alone = caloric_velocity(
@@ -78,8 +82,8 @@ def caloric_trial(person: Person, plan: TrialPlan, moment: Moment) -> Movement:
     across = eye_motion(eye, wanted + drifting(eye, time_s.size, moment.rng), moment.rng)
     upward = alert * person.spontaneous.vertical_deg_s
     measures: dict[str, float | None] = {
-        "velocity": alert * _strongest(alone + bias),
-        "response": alert * _strongest(alone),
+        "velocity": alert * _in_culmination(alone, alone + bias),
+        "response": alert * _in_culmination(alone, alone),
         "fixation_index": None if plan.fixation_s is None else 1.0 - person.caloric.suppression,
     }
     return Movement(

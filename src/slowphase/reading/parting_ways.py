@@ -1,42 +1,83 @@
-"""Where function at low and at high frequencies parts ways, said in sentences."""
+"""What the tests say of low and high frequencies together: where function parts ways or fails.
+
+After a loss on one side the gain of head impulses to the other side falls, too, because the lost
+labyrinth no longer helps by falling silent (common practice, no source). So an end of a side is
+called weak beside a kept one only where the other side is not weaker there.
+"""
 
 from collections.abc import Iterator, Mapping
 
 from slowphase.measures.measure import Side
+from slowphase.measures.result import GroupResult
 from slowphase.reading.function import SIDES, FunctionPoint
 
 LETTERS = {"right": "R", "left": "L"}
 SLOW_HZ, FAST_HZ = 0.03, 0.3  # ends of the chair's range: common practice
 CHAIR_RATIO = 1.5
+WEAKNESS_TOLD = 10.0  # smaller ones are not worth a sentence
 WAYS = {
     ("below", "within"): "is weak at low frequencies ({slow}) and kept at high ones ({fast})",
     ("within", "below"): "is kept at low frequencies ({slow}) and weak at high ones ({fast})",
 }
 
 
-def parting_ways(points: tuple[FunctionPoint, ...]) -> tuple[str, ...]:
-    """One sentence for each side, and for the chair, where one end is weak and the other is not.
+def parting_ways(
+    points: tuple[FunctionPoint, ...], groups: tuple[GroupResult, ...] = ()
+) -> tuple[str, ...]:
+    """Sentences on each side, on calorics side against side, and on the chair.
 
     An end is weak where its whole interval is below the lowest that counts as healthy, and kept
     where its whole interval is not; a value without an interval counts as it is. Ends that are
     not ``sound`` are named at the end of the sentence.
     """
-    return (*(said for side in SIDES for said in by_side(points, side)), *by_chair(points))
+    return (
+        *(said for side in SIDES for said in by_side(points, side)),
+        *caloric_sides(groups),
+        *by_chair(points),
+    )
 
 
 def by_side(points: tuple[FunctionPoint, ...], side: Side) -> Iterator[str]:
     """Calorics of an ear against impulses to its side."""
-    own = {p.test: p for p in points if p.side == side and not p.exciting}
-    if "caloric" not in own or "impulse" not in own:
+    known = {(p.test, p.side): p for p in points if p.side and not p.exciting}
+    slow, fast = known.get(("caloric", side)), known.get(("impulse", side))
+    if slow is None or fast is None:
         return
-    slow, fast = own["caloric"], own["impulse"]
-    said = sentence(
+    ends = (
         (slow, f"calorics, {share_text(slow)} of the lowest healthy total"),
         (fast, f"impulses, {share_text(fast)} of the lowest healthy gain"),
     )
+    said = sentence(*ends)
+    weak = [point for point, _ in ends if whereabouts(point) == "below"]
+    if len(weak) == 2:
+        said = f"is weak at low frequencies ({ends[0][1]}) and at high ones ({ends[1][1]})"
+    elif said and not weaker_than_other(weak[0], known):
+        return
     if said:
         doubt = with_caution({"calorics": slow, "impulses": fast})
         yield f"{LETTERS[side]}: function {said}{doubt}."
+
+
+def weaker_than_other(weak: FunctionPoint, known: Mapping[tuple[str, Side], FunctionPoint]) -> bool:
+    """Whether the other side is not weaker in the same test."""
+    other = known.get((weak.test, "left" if weak.side == "right" else "right"))
+    return other is None or other.share >= weak.share
+
+
+def caloric_sides(groups: tuple[GroupResult, ...]) -> Iterator[str]:
+    """Which ear answers less, where the difference is surely more than `WEAKNESS_TOLD`."""
+    found = (m for g in groups if g.kind == "caloric" for m in g.measures
+             if m.name == "unilateral_weakness" and m.grade != "unusable")  # fmt: skip
+    for measure in found:
+        value = measure.value or 0.0
+        ends = [abs(end) for end in (measure.low, measure.high) if end is not None] or [abs(value)]
+        if min(ends) > WEAKNESS_TOLD and (measure.low or value) * (measure.high or value) > 0.0:
+            sides = ("R", "L") if value < 0.0 else ("L", "R")
+            spread = f" ({min(ends):.0f}–{max(ends):.0f})" if len(ends) == 2 else ""
+            yield (
+                f"Calorics: the {sides[0]} ear answers less than the {sides[1]}; unilateral "
+                f"weakness {abs(value):.0f} %{spread}."
+            )
 
 
 def by_chair(points: tuple[FunctionPoint, ...]) -> Iterator[str]:

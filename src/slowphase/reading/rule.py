@@ -86,9 +86,15 @@ def _statement(code: str, judgement: Judgement, *, unverified: bool) -> Statemen
         evidence=judgement.evidence,
         cautions=tuple(caution(name) for name in dict.fromkeys(cautions)),
         does_not_show=tuple(entry["does_not_show"]),
-        shown=entry.get("shown", {}).get(verdict, _texts()["shown"][verdict]),
+        shown=_shown(entry.get("shown", {}), judgement),
         finding=entry["finding"],
     )
+
+
+def _shown(own: Mapping[str, str], judgement: Judgement) -> str:
+    """The verdict in words: those of the outcome, of the verdict, or the usual ones."""
+    usual: str = _texts()["shown"][judgement.verdict]
+    return own.get(judgement.outcome) or own.get(judgement.verdict, usual)
 
 
 def verdict_of(probability: float) -> Verdict:

@@ -19,7 +19,8 @@ _TYPE_WORDS = {
     "numbers": "a list of numbers",
     "interval": "two rising numbers such as [60, 70]",
     "levels": 'a table of Hz to dB such as { 500 = 15, 4000 = 70, 8000 = "no response" }',
-    "targets": "a list of places such as [0, -10, 10], or of pairs such as [[0, 0], [0, 10]]",
+    "targets": "a list of places such as [0, -10, 10], or of pairs such as [[0, 0], [0, 10]], "
+    f"each from {-FIELD_DEG:g} to {FIELD_DEG:g}",
     "any": "a value",
 }
 

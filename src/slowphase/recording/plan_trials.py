@@ -8,8 +8,10 @@ from pathlib import Path
 from slowphase.foundation.problem import Problem
 from slowphase.recording.check_keys import Checked, Place, check_table, missing_key
 from slowphase.recording.columns import Column, MapPlace, parse_columns
+from slowphase.recording.contradictions import without_contradictions
 from slowphase.recording.keys import Key, KeyTable, key_tables, kind_tables, value_tables
 from slowphase.recording.plan import TrialPlan
+from slowphase.recording.references import check_references
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
 from slowphase.recording.trial import Trial
@@ -41,7 +43,7 @@ def plan_trials(
         plan, duplicate = _with_unique_id(plan, plans, defaults.lines)
         plans.append(plan)
         problems += (*found, *duplicate)
-    checked = [_check_repeat(plan, plans, defaults.lines) for plan in plans]
+    checked = [check_references(plan, plans, defaults.lines) for plan in plans]
     return tuple(plan for plan, _ in checked), (
         *problems,
         *(p for _, found in checked for p in found),
@@ -90,20 +92,21 @@ def _check_trial(table: Mapping[str, object], place: Place) -> tuple[str, Checke
         )
         problem = () if "kind" in checked.missing else (_unknown_kind(kind, place),)
         return "other", Checked(checked.values, (*checked.problems, *problem), ("kind",))
-    if kind == "values" and "test" in table:
+    if kind == "values":
         return kind, _check_values(table, place)
     own = kind_tables()[kind]
-    guarded = () if kind in _FREE_KINDS else tuple(shared.keys)
+    guarded = () if kind in _FREE_KINDS else (*shared.keys, *own.keys)
     known = KeyTable({**shared.keys, **own.keys}, own.open, guarded)
     if table.get("outcome") == "not done":
         known = _nothing_required(known)
-    return kind, check_table(table, known, place)
+    return kind, without_contradictions(kind, check_table(table, known, place), place)
 
 
 def _check_values(table: Mapping[str, object], place: Place) -> Checked:
     """Typed values: the keys of their test, and no others."""
-    shared, test = key_tables()["trial"].keys, Key("test", "text", words=tuple(value_tables()))
-    own = value_tables().get(str(table["test"]), KeyTable({}, open=True))
+    shared = key_tables()["trial"].keys
+    test = Key("test", "text", words=tuple(value_tables()), required=True)
+    own = value_tables().get(str(table.get("test")), KeyTable({}, open=True))
     known = KeyTable({**shared, "test": test, **own.keys}, own.open)
     if table.get("outcome") == "not done":
         known = _nothing_required(known)
@@ -263,31 +266,3 @@ def _with_unique_id(
     stimulus = {} if typed else plan.trial.stimulus  # typed values are its samples
     trial = replace(plan.trial, id=f"{plan.trial.id} ({number})", stimulus=stimulus)
     return replace(plan, trial=trial, readable=False), (problem,)
-
-
-def _check_repeat(
-    plan: TrialPlan, plans: list[TrialPlan], lines: TomlLines
-) -> tuple[TrialPlan, tuple[Problem, ...]]:
-    target = plan.trial.repeat_of
-    if target is None:
-        return plan, ()
-    kinds = {other.trial.id: other.trial.kind for other in plans if other is not plan}
-    if kinds.get(target) == plan.trial.kind:
-        return plan, ()
-    problem = make_problem(
-        "wrong_repeat",
-        f"{quote(target)} is {_what_it_is(target, plan.trial, kinds)}",
-        expected=f'the id of another trial of kind "{plan.trial.kind}"',
-        remedy="correct repeat_of; the trial is read on its own",
-        found=target,
-        trial=plan.trial.id,
-        line=lines.of("trial", "repeat_of", index=plan.index),
-        key="repeat_of",
-    )
-    return replace(plan, trial=replace(plan.trial, repeat_of=None)), (problem,)
-
-
-def _what_it_is(target: str, trial: Trial, kinds: Mapping[str, str]) -> str:
-    if target == trial.id:
-        return "this trial itself"
-    return f'of kind "{kinds[target]}"' if target in kinds else "no trial of this session"

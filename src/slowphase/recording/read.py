@@ -10,6 +10,7 @@ from pathlib import Path
 
 from slowphase.foundation.errors import InputError
 from slowphase.foundation.problem import Problem
+from slowphase.recording.key_times import with_times_checked
 from slowphase.recording.plan import SessionPlan, TrialPlan
 from slowphase.recording.read_trial import read_trial
 from slowphase.recording.readers.layout import Fault
@@ -154,13 +155,16 @@ def _file_problem(fault: Fault, trials: Sequence[TrialPlan]) -> tuple[Problem, .
 def _session(
     plan: SessionPlan, recordings: dict[int, Recording], found: Found, digest: str
 ) -> Session:
+    checked = [
+        with_times_checked(replace(trial.trial, recording=recordings.get(trial.index)))
+        for trial in plan.trials
+    ]
     problems = [problem for index in sorted(found) for problem in found[index]]
+    problems += [problem for _, outside in checked for problem in outside]
     return Session(
         patient=plan.patient,
         date=plan.date,
-        trials=tuple(
-            replace(trial.trial, recording=recordings.get(trial.index)) for trial in plan.trials
-        ),
+        trials=tuple(trial for trial, _ in checked),
         problems=(*plan.problems, *_once_each(problems)),
         notes=plan.notes,
         conditions=plan.conditions,

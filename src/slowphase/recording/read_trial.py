@@ -9,6 +9,8 @@ from slowphase.foundation.arrays import FloatArray, IntArray
 from slowphase.foundation.problem import Problem
 from slowphase.recording.clock import Clock, sampling_rate
 from slowphase.recording.columns import EYE_H_ROLES, EYE_ROLES, HEAD_ROLES, PASSED_ROLES
+from slowphase.recording.contradictions import contradicts
+from slowphase.recording.eye_scale import plausible_eyes
 from slowphase.recording.eyes import is_alive
 from slowphase.recording.head import rebuild_velocity, velocity_of_position
 from slowphase.recording.lost import lost_as_zeros, without_sentinels
@@ -17,6 +19,7 @@ from slowphase.recording.raw_columns import raw_units_of
 from slowphase.recording.readers.layout import Fault, TextCell
 from slowphase.recording.report_problem import make_problem
 from slowphase.recording.stimulus_check import AGREES, StimulusVerdict, check_stimulus
+from slowphase.recording.target_check import check_target
 from slowphase.recording.trace_file import Matched, TraceFile, match_columns
 from slowphase.recording.trial import HeadSource, Recording
 
@@ -24,6 +27,7 @@ MIN_SAMPLES = 10
 MIN_EYE_SHARE = 0.05
 MIN_HEAD_SHARE = 0.5
 RATE_RANGE_HZ = (5.0, 20_000.0)
+NO_TIME: FloatArray = np.zeros(0)
 _NEEDS_HEAD = ("sinusoid", "step")
 _NEEDS_HORIZONTAL = ("spontaneous", "sinusoid", "step", "caloric", "optokinetic", "head-shaking")
 
@@ -105,7 +109,10 @@ def _clock(plan: TrialPlan, trace: TraceFile, matched: Matched) -> Clock | Fault
         texts = [cell for cell in trace.table.text_cells if cell.column == place]
         if clock is None and texts:
             return _text_fault(trace, texts)
-        return clock or _time_unusable()
+        too_few = trace.table.n_rows < MIN_SAMPLES
+        return clock or (
+            _too_few(plan, NO_TIME, trace.table.n_rows) if too_few else _time_unusable()
+        )
     if plan.sampling_hz is not None:
         return trace.even_clock(plan.sampling_hz)
     if not plan.columns:
@@ -124,14 +131,17 @@ def _clock(plan: TrialPlan, trace: TraceFile, matched: Matched) -> Clock | Fault
 
 
 def _record(plan: TrialPlan, trace: TraceFile, matched: Matched, part: _Part) -> ReadTrial:
-    channels = _channels(plan, trace, matched, part)
+    channels, implausible = plausible_eyes(plan, _channels(plan, trace, matched, part))
     eye_problem = _eye_problem(plan, channels, part)
     if eye_problem is not None:
-        return None, (eye_problem,)
+        return None, implausible or (eye_problem,)
     head = _head(plan, channels, part)
     verdict = _verdict(plan, head, part)
     if verdict.contradiction is not None:
-        return None, (_contradiction(plan, *verdict.contradiction),)
+        return None, (*implausible, contradicts(plan.trial, "head", *verdict.contradiction))
+    target = _target_contradiction(plan, channels, part)
+    if target is not None:
+        return None, (*implausible, target)
     unknown = head.velocity_deg_s is None and plan.trial.kind in _NEEDS_HEAD
     recording = Recording(
         time_s=part.time_s,
@@ -146,7 +156,7 @@ def _record(plan: TrialPlan, trace: TraceFile, matched: Matched, part: _Part) ->
         ),
         raw_units=raw_units_of(plan.columns, channels),
     )
-    return recording, ((_head_unknown(plan),) if unknown else ())
+    return recording, (*implausible, *((_head_unknown(plan),) if unknown else ()))
 
 
 def _channels(
@@ -215,7 +225,9 @@ def _no_usable_eye(plan: TrialPlan, shares: Sequence[float], enough: float) -> P
     fault = Fault(
         "no_usable_eye",
         f"no usable eye: {best} can be used (an eye at one value throughout is none)",
-        expected=f"a horizontal eye position in at least {100 * enough:.0f} % of the samples",
+        expected=f"a horizontal eye position in at least {100 * enough:.0f} % of the samples"
+        if enough < 1.0
+        else "a recording of more than 1 s, so that an eye is seen for 1 s",
         remedy="map an eye that was recorded (eye_h_right or eye_h_left)",
         found=best,
     )
@@ -261,18 +273,13 @@ def _verdict(plan: TrialPlan, head: _Head, part: _Part) -> StimulusVerdict:
     )
 
 
-def _contradiction(plan: TrialPlan, key: str, found: str, expected: str) -> Problem:
-    return make_problem(
-        "stimulus_contradicts",
-        f"the head trace shows {found}",
-        expected=f"{expected}, as {key} says",
-        remedy="correct the trial, its file, or the head column: its role, its unit, or its sign "
-        '(positive = "left")',
-        found=found,
-        trial=plan.trial.id,
-        file=plan.trial.file,
-        key=key,
-    )
+def _target_contradiction(
+    plan: TrialPlan, channels: dict[str, FloatArray], part: _Part
+) -> Problem | None:
+    if plan.trial.kind != "pursuit":
+        return None
+    found = check_target(plan.trial.stimulus, part.time_s, channels)
+    return None if found is None else contradicts(plan.trial, "target", *found)
 
 
 def _head_unknown(plan: TrialPlan) -> Problem:
@@ -321,7 +328,7 @@ def _too_few(plan: TrialPlan, time_s: FloatArray, n: int) -> Fault:
     if (start is None and stop is None) or time_s.size < MIN_SAMPLES:
         return Fault(
             "too_few_samples",
-            f"the trial has {max(n, 0)} samples",
+            f"the trial has {max(n, 0)} sample{'' if n == 1 else 's'}",
             expected=f"at least {MIN_SAMPLES}",
             remedy="export the trial again",
             found=f"{max(n, 0)} samples",

@@ -38,18 +38,22 @@ def check_stimulus(
     spins more than once.
     Another peak (by more than 5 %) only differs, unless it is the one that a velocity taken for a
     position (or the reverse), rpm taken for deg/s, or three times the speed asked for would make.
+    A check contradicts by its frequency alone: what its chair delivers is measured.
     A spontaneous trial contradicts when the head turns. ``of_position``: the velocity was made of
     a position column.
     """
     known = np.isfinite(head_velocity_deg_s)
-    if kind not in ("spontaneous", "sinusoid", "step") or known.sum() < 10:
+    swings = kind == "check" and {"frequency_hz", "peak_velocity_deg_s"} <= stimulus.keys()
+    if not (swings or kind in ("spontaneous", "sinusoid", "step")) or known.sum() < 10:
         return AGREES
     rate_hz = max(_CHECK_HZ, 40.0 * float(str(stimulus.get("frequency_hz", 0.0))))
-    time_s, velocity = _thinned(time_s[known], head_velocity_deg_s[known], rate_hz)
+    time_s, velocity = thinned(time_s[known], head_velocity_deg_s[known], rate_hz)
     if kind == "spontaneous":
         return _check_rest(velocity)
     if kind == "step":
         return _check_step(stimulus, time_s, velocity, of_position)
+    if kind == "check":
+        return _check_swing(stimulus, time_s, velocity)
     verdict, peak = _check_sinusoid(stimulus, time_s, velocity)
     if not verdict.differs:
         return verdict
@@ -58,7 +62,7 @@ def check_stimulus(
     return _check_reading("peak_velocity_deg_s", stimulus, peak, (other, of_position)) or verdict
 
 
-def _thinned(
+def thinned(
     time_s: FloatArray, velocity: FloatArray, rate_hz: float
 ) -> tuple[FloatArray, FloatArray]:
     """Means over 40 ms, or a fortieth of the period, which lower noise and cost."""
@@ -158,10 +162,10 @@ def _check_sinusoid(
     if time_s.size < 5:
         found = "a head at rest"
         return _contradiction("peak_velocity_deg_s", found, f"{asked_peak:g} deg/s"), 0.0
-    peak, share = _fit(time_s, velocity, asked_hz)
+    peak, share = fitted_sine(time_s, velocity, asked_hz)
     if share > 0.9:
         return StimulusVerdict(differs=_another_peak(velocity, peak, asked_peak)), peak
-    found_hz, found_share = _dominant(time_s, velocity, asked_hz)
+    found_hz, found_share = dominant_sine(time_s, velocity, asked_hz)
     duration_s = float(time_s[-1] - time_s[0])
     slip_cycles = abs(found_hz - asked_hz) * duration_s
     off = abs(found_hz - asked_hz) > _TOLERANCE * asked_hz and slip_cycles > 0.5
@@ -172,6 +176,17 @@ def _check_sinusoid(
         found = f"a head motion without a {asked_hz:g} Hz sinusoid"
         return _contradiction("frequency_hz", found, f"{asked_hz:g} Hz"), 0.0
     return StimulusVerdict(differs=_another_peak(velocity, peak, asked_peak)), peak
+
+
+def _check_swing(
+    stimulus: Mapping[str, object], time_s: FloatArray, velocity: FloatArray
+) -> StimulusVerdict:
+    """The frequency of a check, whatever speed its chair reached."""
+    reached = float(np.quantile(np.abs(velocity), 0.95))
+    as_reached = {**stimulus, "peak_velocity_deg_s": reached}
+    verdict, _ = _check_sinusoid(as_reached, time_s, velocity)
+    found = verdict.contradiction
+    return verdict if found is not None and found[0] == "frequency_hz" else AGREES
 
 
 def _another_peak(velocity: FloatArray, fitted: float, asked: float) -> bool:
@@ -199,7 +214,9 @@ def _moving_part(
     return time_s[part], velocity[part]
 
 
-def _fit(time_s: FloatArray, velocity: FloatArray, frequency_hz: float) -> tuple[float, float]:
+def fitted_sine(
+    time_s: FloatArray, velocity: FloatArray, frequency_hz: float
+) -> tuple[float, float]:
     """Amplitude of a sine with offset, and the share of the variance it explains."""
     angle = 2 * np.pi * frequency_hz * (time_s - time_s[0])
     design = np.column_stack([np.sin(angle), np.cos(angle), np.ones_like(angle)])
@@ -211,7 +228,7 @@ def _fit(time_s: FloatArray, velocity: FloatArray, frequency_hz: float) -> tuple
     return float(np.hypot(solution[0], solution[1])), share
 
 
-def _dominant(time_s: FloatArray, velocity: FloatArray, asked_hz: float) -> tuple[float, float]:
+def dominant_sine(time_s: FloatArray, velocity: FloatArray, asked_hz: float) -> tuple[float, float]:
     """The frequency whose sine explains most: scanned finely around the strongest line."""
     step_s = float(np.median(np.diff(time_s)))
     grid = np.arange(time_s[0], time_s[-1], step_s)
@@ -221,7 +238,7 @@ def _dominant(time_s: FloatArray, velocity: FloatArray, asked_hz: float) -> tupl
     strongest = float(np.fft.rfftfreq(padded, step_s)[int(np.argmax(power))])
     width = 0.5 / max(float(time_s[-1] - time_s[0]), 1.0)
     near = np.linspace(max(strongest - width, 0.2 * asked_hz, 1e-4), strongest + width, 41)
-    shares = [_fit(time_s, velocity, float(frequency))[1] for frequency in near]
+    shares = [fitted_sine(time_s, velocity, float(frequency))[1] for frequency in near]
     best = int(np.argmax(shares))
     return float(near[best]), float(shares[best])
 

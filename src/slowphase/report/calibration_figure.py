@@ -92,7 +92,8 @@ def _draw_residuals(axes: Axes, view: CalibrationView, plane: str) -> None:
     worst = LEAST_DEG
     for side, letter, colour, _ in EYES:
         fit = _fit(view, plane, side)
-        if fit is None or steps is None:
+        # an eye that did not look has no line: its gain may be 0, and deg would be without end
+        if fit is None or steps is None or fit.refused == "did_not_look":
             continue
         off = fit.residual / fit.parameters[1]
         aside = 0.4 if side == "right" else -0.4

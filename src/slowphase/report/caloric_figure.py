@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from slowphase.eye.trace import USED
-from slowphase.measures.caloric import CaloricShape, expected_sign
-from slowphase.measures.caloric_settings import CaloricSettings
+from slowphase.measures.caloric import CaloricShape
 from slowphase.measures.prepare import number
 from slowphase.report.drawing import (
     FAINT,
@@ -71,11 +70,9 @@ def irrigation_words(trial: TrialResult) -> str:
 
 
 def warmth(trial: TrialResult) -> str:
-    """``warm`` or ``cool``; empty where it is neither."""
-    sign = expected_sign(trial.stimulus, CaloricSettings())
-    if sign == 0.0:
-        return ""
-    return "warm" if (sign < 0) == (trial.stimulus.get("ear") == "right") else "cool"
+    """``warm`` or ``cool`` as measured; empty where it is neither, or nothing was."""
+    shape = trial.evidence.own if trial.evidence else None
+    return shape.warmth if isinstance(shape, CaloricShape) else ""
 
 
 def _peak(trial: TrialResult) -> Measure | None:

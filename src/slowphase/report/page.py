@@ -87,7 +87,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "session_cautions": session_cautions(analysis.conditions),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
         "overview": inline(overview_figure(analysis)),
-        "parts_ways": parting_ways(analysis.function),
+        "parts_ways": parting_ways(analysis.function, analysis.groups),
         "function": list(function_rows(analysis.function)),
         "steps": inline(step_figure(analysis)),
         "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
@@ -101,7 +101,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
 
 
 def _facts(analysis: Analysis) -> list[tuple[str, str]]:
-    done = sum(trial.evidence is not None for trial in analysis.trials)
+    done = sum(_is_measured(trial) for trial in analysis.trials)
     facts = [
         ("Patient", patient_text(analysis.patient)),
         ("Date", analysis.date.isoformat() if analysis.date else "unknown"),
@@ -109,6 +109,12 @@ def _facts(analysis: Analysis) -> list[tuple[str, str]]:
     ]
     told = [*analysis.notes.items(), *analysis.conditions.items()]
     return facts + [condition_text(key, value) for key, value in told]
+
+
+def _is_measured(trial: TrialResult) -> bool:
+    """Whether a trial was seen, and its kind is one that is measured."""
+    only_shown = trial.quality is not None and "not_measured_yet" in trial.quality.why
+    return trial.evidence is not None and not only_shown
 
 
 def _statement(statement: Statement, index: int, known: set[str]) -> Context:

@@ -8,6 +8,7 @@ import numpy as np
 
 from slowphase.eye.trace import USED
 from slowphase.reading.cautions import session_cautions, standing_cautions
+from slowphase.reading.parting_ways import parting_ways
 from slowphase.reading.words import number, people_words, place_words, reason_text
 from slowphase.report.battery_terminal import battery_groups, battery_trials
 from slowphase.report.folding import cycle_phase, folded_medians
@@ -58,6 +59,7 @@ def terminal_view(analysis: Analysis) -> RenderableType:
         *_statements(analysis.statements),
         *_gain_chart(analysis),
         *_traces(analysis),
+        *_function(analysis),
         *_spontaneous(analysis),
         *_sinusoids(analysis),
         *_steps(analysis),
@@ -193,6 +195,15 @@ def _gain_chart(analysis: Analysis) -> Iterator[RenderableType]:
     told = [text for text in sets if text]
     if told:
         yield plain(f"References: {'; '.join(told)}", style="dim")
+
+
+def _function(analysis: Analysis) -> Iterator[RenderableType]:
+    """What calorics, chair and impulses say together of low and high frequencies."""
+    said = parting_ways(analysis.function, analysis.groups)
+    if said:
+        yield heading("Low and high frequencies, side by side")
+        for sentence in said:
+            yield plain(sentence)
 
 
 def _set_text(point: Point) -> str:

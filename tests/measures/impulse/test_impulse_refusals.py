@@ -145,6 +145,26 @@ def test_eyes_in_a_wrong_unit_or_sign_are_told():
         assert gain.grade == grade
 
 
+def test_a_chair_of_twice_or_half_the_speed_is_told():
+    # the gains that the user found: 0.47 and 1.88, to both sides, without a word
+    recording = recording_of(Made(series(12, seed=1)))
+    for factor, code, grade in ((2.0, "target_not_reached", "caution"),
+                                (0.5, "eye_scale_implausible", "unusable")):  # fmt: skip
+        head = factor * recording.head_velocity_deg_s
+        gain = table(measured(replace(recording, head_velocity_deg_s=head)))["left lateral", "gain"]
+        assert code in gain.why
+        assert gain.grade == grade
+
+
+def test_a_near_target_may_need_more_eye_than_head():
+    recording = recording_of(Made(series(12, seed=1, gains=(1.55, 1.55))))
+    near = table(measured(recording, target_distance_m=0.4))["right lateral", "gain"]
+    assert "eye_scale_implausible" not in near.why
+    assert "near_target" in near.why
+    far = table(measured(recording, target_distance_m=1.2))["right lateral", "gain"]
+    assert "eye_scale_implausible" in far.why
+
+
 def test_a_patient_without_any_reflex_is_no_wrong_unit():
     given = tuple(replace(one, saccades=((0.23, 0.9 * one.turn_deg),))
                   for one in series(12, seed=1, gains=(0.0, 0.0)))  # fmt: skip

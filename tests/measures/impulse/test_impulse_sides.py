@@ -122,7 +122,8 @@ def test_a_typed_value_that_cannot_be_is_one_clear_problem(tmp_path, line, code,
 
 
 def test_typed_values_of_other_tests_are_not_held_to_these_keys(tmp_path):
-    assert session_of(tmp_path, "anything = 3").problems == ()
+    problems = session_of(tmp_path, "anything = 3").problems
+    assert [(problem.code, problem.key) for problem in problems] == [("missing_key", "test")]
 
 
 def test_a_plane_in_other_words_is_one_clear_problem_and_no_lateral_gain(tmp_path):

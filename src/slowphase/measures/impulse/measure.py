@@ -117,8 +117,12 @@ def trial_reasons(
     trial: Trial, signals: Signals, found: Impulses, settings: ImpulseSettings
 ) -> tuple[str, ...]:
     """What holds for every number of the trial."""
-    why = [*predictable(found.impulses, settings), *_scale_reasons(found, settings)]
-    if number(trial.stimulus, "target_distance_m") < settings.near_m:
+    why = [
+        *predictable(found.impulses, settings),
+    ]
+    near = number(trial.stimulus, "target_distance_m") < settings.near_m
+    why += _scale_reasons(found, settings, near=near)
+    if near:
         why.append("near_target")
     if signals.sampling_hz < settings.sampling_min_hz:
         why.append("sampled_slowly")
@@ -129,7 +133,7 @@ def trial_reasons(
     return tuple(why)
 
 
-def _scale_reasons(found: Impulses, settings: ImpulseSettings) -> tuple[str, ...]:
+def _scale_reasons(found: Impulses, settings: ImpulseSettings, *, near: bool) -> tuple[str, ...]:
     """Whether gains, or speeds, are those of a wrong sign, unit or scale."""
     used = [one for one in found.impulses if one.response and set(one.refused) <= {"impulse_noisy"}]
     peaks = [one.peak_deg_s for one in found.impulses]
@@ -141,7 +145,7 @@ def _scale_reasons(found: Impulses, settings: ImpulseSettings) -> tuple[str, ...
     gain = float(np.median([one.gain for one in used]))
     if gain < settings.wrong_way_gain:
         why.append("wrong_way")
-    if gain > settings.gain_implausible:
+    if gain > (settings.gain_implausible_near if near else settings.gain_implausible):
         why.append("eye_scale_implausible")
     held = [one.held_share for one in used if np.isfinite(one.held_share)]
     if held and gain >= settings.wrong_way_gain and np.median(held) < settings.held_share_min:

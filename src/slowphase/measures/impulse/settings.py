@@ -132,9 +132,13 @@ class ImpulseSettings:
     """Fewest impulses that show a rhythm or an order."""
     wrong_way_gain: float = -0.3
     """Median gain of all impulses under which the eye goes with the head: a reversed channel."""
-    gain_implausible: float = 2.0
-    """Median gain of all impulses above which no reflex goes, near targets included."""
-    held_share_min: float = 0.3
+    gain_implausible: float = 1.4
+    """Median gain of all impulses above which no reflex goes to a far target: healthy gains are
+    about 1 (0.8 to 1.2, common practice, no source), and the head or the eye is off by a scale."""
+    gain_implausible_near: float = 2.0
+    """The same for a target that the trial says is nearer than ``near_m``, where the eye
+    must turn further than the head."""
+    held_share_min: float = 0.7
     """Share of the head's turn that slow phase and saccades together must make good within
     ``watched_s``, in the median impulse: who fixates a target makes good nearly all."""
     sampling_min_hz: float = 100.0

@@ -10,7 +10,6 @@ from slowphase.measures.prepare import number
 from slowphase.measures.result import GroupResult, TrialResult, find, why_unusable
 from slowphase.measures.settings import MeasureSettings
 
-Z95 = 1.96  # both intervals are already those of t
 PAIRS = (("rightward", "leftward"), ("upward", "downward"))
 
 
@@ -50,7 +49,9 @@ def _asymmetry(
     gains = [find(trial, "gain", way) for trial, way in both]
     spoilt = tuple(code for trial, way in both for code in why_unusable([trial], "gain", way))
     values = np.array([float(m.value or 0.0) if m else 0.0 for m in gains])
-    errors = np.array([((m.high or 0.0) - (m.low or 0.0)) / (2 * Z95) if m else 0.0 for m in gains])
+    # half of each interval stands for its error, so that the quantile of t that made it, whatever
+    # it was, goes into the interval of both
+    reach = np.array([0.5 * ((m.high or 0.0) - (m.low or 0.0)) if m else 0.0 for m in gains])
     id_ = f"optokinetic-{'horizontal' if pair[0] == 'rightward' else 'vertical'}"
     make = Maker(id_)
     why = cautions([m for m in gains if m])
@@ -60,8 +61,8 @@ def _asymmetry(
         measure = make("asymmetry", NOTHING, "%", definition="gains", why=("response_too_small",))
     else:
         value, error = propagate(
-            lambda g: np.array([100.0 * (g[0] - g[1]) / (g[0] + g[1])]), values, np.diag(errors**2)
+            lambda g: np.array([100.0 * (g[0] - g[1]) / (g[0] + g[1])]), values, np.diag(reach**2)
         )
-        found = symmetric(float(value[0]), float(error[0]), Z95)
+        found = symmetric(float(value[0]), float(error[0]), 1.0)
         measure = make("asymmetry", found, "%", definition="gains", why=why)
     return GroupResult(id_, "optokinetic", (first.id, second.id), (measure,))

@@ -65,7 +65,7 @@ def measure_saccade(prepared: Prepared) -> TrialResult:
     measures: list[Measure] = []
     for way in (None, *(w for w in sum(WAYS, ()) if any(a.jump.way == w for a in answers))):
         chosen = [a for a in answers if way is None or a.jump.way == way]
-        measures += _of_way(make, way, chosen, sequences.get(way or "all"), own, timed=timed)
+        measures += of_way(make, way, chosen, sequences.get(way or "all"), own, timed=timed)
     measures += _counts(make, answers)
     found = result(prepared, measures)
     if found.evidence is None:
@@ -166,7 +166,7 @@ def _answered(answers: Sequence[Answer]) -> list[Answer]:
     return [answer for answer in answers if answer.verdict == "answered"]
 
 
-def _of_way(
+def of_way(
     make: Maker,
     way: str | None,
     chosen: list[Answer],
@@ -181,9 +181,9 @@ def _of_way(
         none = [make(name, NOTHING, unit, of=way, why=("no_saccades",)) for name, unit in NAMES]
         return [*none, make("velocity_ratio", NOTHING, "1", of=way, why=("no_saccades",))]
     few = ("few_answers",) if len(own) < settings.answers_min else ()
-    latency = centre(np.array([1000.0 * a.latency_s for a in own]), settings)
-    error_ms = ((latency.high or 0.0) - (latency.low or 0.0)) / 4.0
-    rough = (*few, *roughly(error_ms, settings.latency_rough_ms))
+    late_s = np.array([a.latency_s for a in own])
+    latency = centre(1000.0 * late_s, settings)
+    rough = few or roughly(1000.0 * median_error(late_s), settings.latency_rough_ms)
     shares = [100.0 * a.amplitude_deg / a.error_deg for a in own]
     return [
         make("latency", latency, "ms", of=way, definition=TO_TARGET, why=rough)
@@ -202,8 +202,12 @@ def centre(values: FloatArray, settings: SaccadeSettings) -> Estimate:
     value = float(np.median(values))
     if values.size < settings.answers_min:
         return Estimate(value)
-    error = MEDIAN_ERROR * float(np.std(values, ddof=1)) / values.size**0.5
-    return symmetric(value, error, t_quantile(values.size - 1))
+    return symmetric(value, median_error(values), t_quantile(values.size - 1))
+
+
+def median_error(values: FloatArray) -> float:
+    """Standard error of the median of two values or more, from their spread."""
+    return MEDIAN_ERROR * float(np.std(values, ddof=1)) / values.size**0.5
 
 
 def _peak_velocity(

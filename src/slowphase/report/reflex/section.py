@@ -14,6 +14,7 @@ from slowphase.report.reflex.words import (
     ABOUT,
     NOT_A_DIAGNOSIS,
     agreement_text,
+    beside_text,
     effect_rows,
     effect_table,
     explanation_text,
@@ -60,5 +61,6 @@ def reflex_section(
             if found.as_well
         ],
         "others": ruled_out(reflex),
+        "beside": beside_text(analysis),
         "caution": NOT_A_DIAGNOSIS,
     }

@@ -11,6 +11,7 @@ from slowphase.report.reflex.words import (
     ABOUT,
     NOT_A_DIAGNOSIS,
     agreement_text,
+    beside_text,
     deviation_name,
     effect_rows,
     effect_table,
@@ -48,10 +49,10 @@ def reflex_view(analysis: Analysis, reflex: SessionReflex | None) -> RenderableT
     else:
         parts += [
             *_reflex(reflex),
-            *_explanations(reflex),
+            *_explanations(analysis, reflex),
             *_misfits(reflex),
-            *_effects(reflex),
             *_predicted(analysis, reflex),
+            *_effects(reflex),
             *_healthy(reflex),
         ]
     return Group(*parts)
@@ -80,9 +81,11 @@ def _reflex(reflex: SessionReflex) -> Iterator[RenderableType]:
         yield plain(not_told_text(reflex))
 
 
-def _explanations(reflex: SessionReflex) -> Iterator[RenderableType]:
+def _explanations(analysis: Analysis, reflex: SessionReflex) -> Iterator[RenderableType]:
     yield heading("What could make such a reflex")
     yield plain(explanations_text(reflex))
+    if beside_text(analysis):
+        yield plain(beside_text(analysis))
     for found in reflex.explanations:
         if found.as_well:
             yield plain(f"● {found.title}", style="bold")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from slowphase.reading.parting_ways import parting_ways
 from slowphase.reading.words import interval, number, quantity, unit_words, with_interval
 from slowphase.reference.sets import marks
 from slowphase.report.labels import LETTERS, measure_label, word
@@ -11,6 +12,7 @@ from slowphase.report.labels import LETTERS, measure_label, word
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from slowphase.analysis.result import Analysis
     from slowphase.fit.agreement import Agreement, Deviation
     from slowphase.fit.effects import Effect
     from slowphase.fit.explanations import Explanation
@@ -195,6 +197,20 @@ def _count_text(reflex: SessionReflex) -> str:
     if count == 1:
         return "One explanation fits better than all others that the model knows."
     return f"{count} explanations fit equally well; the recording cannot tell them apart."
+
+
+def beside_text(analysis: Analysis) -> str:
+    """What calorics and head impulses of the session say, which the fit does not hold."""
+    found = [
+        f"{'calorics' if point.test == 'caloric' else 'impulses'} {LETTERS[point.side]} "
+        f"{quantity(point.value, point.unit)}"
+        for point in analysis.function
+        if point.side is not None and not point.exciting
+    ]
+    said = " ".join(parting_ways(analysis.function, analysis.groups))
+    return (
+        f"Not in the fit, to be read beside it: {'; '.join(found)}. {said}".strip() if found else ""
+    )
 
 
 def ruled_out(reflex: SessionReflex) -> str:

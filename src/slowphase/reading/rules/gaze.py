@@ -1,0 +1,73 @@
+"""Nystagmus that turns with gaze, held apart from one that only grows toward its quick phase.
+
+Gaze-evoked nystagmus may be a central sign and is read first. The law of each plane and vision was
+told by the measures (`gaze_dependence` carries it as a reason).
+"""
+
+from collections.abc import Iterator, Mapping
+
+from slowphase.measures.measure import Measure
+from slowphase.reading.findings import Findings, named
+from slowphase.reading.limits import limits
+from slowphase.reading.rule import Judgement, Rule, evidence, plain
+from slowphase.reading.statement import Verdict
+
+LAWS = ("gaze_evoked", "gaze_law_open", "alexanders_law", "gaze_independent")  # gravest first
+VERDICTS: Mapping[str, Verdict] = {
+    "gaze_evoked": "holds",
+    "gaze_law_open": "cannot_tell",
+    "alexanders_law": "does_not_hold",
+    "gaze_independent": "does_not_hold",
+    "slight": "does_not_hold",
+}
+
+
+def judge(findings: Findings) -> Iterator[Judgement]:
+    """One judgement where the dependence on gaze was measured."""
+    known = [(m, law) for m in dependences(findings) for law in LAWS if law in m.why]
+    if known:
+        measure, law = min(known, key=lambda pair: LAWS.index(pair[1]))
+        limit = limits()["gaze_nystagmus"]
+        slow = fastest(findings) < limit.value
+        outcome = "slight" if slow and law != "gaze_independent" else law
+        yield Judgement(
+            outcome=outcome,
+            verdict=VERDICTS[outcome],
+            words={"where": str(measure.of), "positions": positions(findings),
+                   "limit": limit.cited},
+            strength="moderate" if measure.grade == "sound" else "weak",
+            evidence=tuple(evidence(m) for m, _ in known),
+            cautions=("gaze_other",) if outcome in ("gaze_evoked", "gaze_law_open") else (),
+            leads=outcome == "gaze_evoked",
+        )  # fmt: skip
+    elif findings.of_kind("gaze"):
+        yield Judgement("missing", "cannot_tell")
+
+
+def dependences(findings: Findings) -> Iterator[Measure]:
+    """The slopes on gaze that can be judged."""
+    for group in findings.groups_of("gaze"):
+        for measure in group.measures:
+            if measure.name == "gaze_dependence" and measure.grade != "unusable":
+                yield measure
+
+
+def held(findings: Findings) -> Iterator[tuple[str, Measure]]:
+    """The horizontal slow phase of each position, by the trial's id."""
+    for trial in findings.of_kind("gaze"):
+        measure = named(trial, "velocity", of="horizontal")
+        if measure is not None and measure.value is not None:
+            yield trial.id, measure
+
+
+def fastest(findings: Findings) -> float:
+    """The largest slow-phase speed of any position (deg/s)."""
+    return max((abs(measure.value or 0.0) for _, measure in held(findings)), default=0.0)
+
+
+def positions(findings: Findings) -> str:
+    """The slow phase of each position in words."""
+    return "; ".join(f"{trial} {plain(measure)}" for trial, measure in held(findings))
+
+
+GAZE = Rule("gaze_nystagmus", judge)
