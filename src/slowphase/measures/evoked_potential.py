@@ -13,7 +13,7 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.settings import MeasureSettings
 
 SIDES = ("right", "left")
-UNITS = ("uV", "1")  # the words of the key: "1" for amplitudes divided by muscle activity
+UNITS = ("uV", "1")  # UCUM codes
 TIMES = {"p1_ms": "latency_p1", "n1_ms": "latency_n1", "threshold_db": "threshold"}
 
 

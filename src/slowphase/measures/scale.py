@@ -6,7 +6,7 @@ Ratios of two eye velocities, times, phases and counts are not.
 
 from slowphase.measures.measure import Measure
 
-UNITS = ("deg", "deg/s", "deg/s2")  # of eye position and its derivatives
+UNITS = ("deg", "deg/s", "deg/s2")  # UCUM codes
 # What its unit and its name alone would tell wrongly.
 EXCEPTIONS = {
     "phase": False,  # deg of a cycle, not of the eye
