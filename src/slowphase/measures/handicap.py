@@ -40,7 +40,8 @@ def why_missing(score: float | None, largest: float | None) -> tuple[str, ...]:
 def part_score(make: Maker, values: Mapping[str, object], part: str, scale: str) -> Measure:
     """The score of one part, which is at most the largest, and at most the whole score."""
     own, whole = typed(values, part).value, typed(values, "score").value
-    why = why_missing(own, typed(values, "score_max").value)
+    largest = typed(values, "score_max").value
+    why = why_missing(own, largest)
     if not why and own is not None and whole is not None and own > whole:
         why = ("typed_contradiction",)
     return make(f"score_{part}", Estimate(None if why else own), "1", definition=scale, why=why)
