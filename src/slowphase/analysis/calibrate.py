@@ -30,7 +30,7 @@ def calibrated(session: Session, settings: Settings) -> Session:
     used for it, else the first one after it. A channel that none can turn is left out, and a
     problem (``not_calibrated``) says why. A session in degrees stays as it is.
     """
-    if not any(_is_raw(trial) for trial in session.trials):
+    if not session.uncalibrated:
         return session
     own = settings.measures.battery.calibration
     found = [
@@ -41,10 +41,6 @@ def calibrated(session: Session, settings: Settings) -> Session:
     turned = tuple(_turned(trial, i, found) for i, trial in enumerate(session.trials))
     problems = _problems(session.trials, turned, found)
     return replace(session, trials=turned, problems=(*session.problems, *problems))
-
-
-def _is_raw(trial: Trial) -> bool:
-    return trial.recording is not None and bool(trial.recording.raw_units)
 
 
 def _turned(trial: Trial, index: int, found: Sequence[_Placed]) -> Trial:

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slowphase.analysis.impulse_events import impulse_events
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
 from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.parting_ways import parting_ways
@@ -94,6 +93,8 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
 
 def events_document(analysis: Analysis) -> Json:
     """The side file: quick phases and unused intervals of each recorded trial and plane."""
+    from slowphase.analysis.impulse_events import impulse_events
+
     return {
         "schema": SCHEMA,
         "software": software_entry(analysis.provenance),

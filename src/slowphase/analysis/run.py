@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Callable
 
-from slowphase.analysis.calibrate import calibrated
 from slowphase.analysis.result import Analysis, Provenance
 from slowphase.analysis.settings import Settings
 from slowphase.measures.kinds import measure_groups, measure_pairs, measure_trials
@@ -77,7 +76,16 @@ def _measured(
     from threadpoolctl import threadpool_limits
 
     with threadpool_limits(limits=1):
-        session = calibrated(session, settings)
+        session = _in_degrees(session, settings)
         return session, measure_trials(
             session.trials, settings.eye, settings.measures, progress=progress
         )
+
+
+def _in_degrees(session: Session, settings: Settings) -> Session:
+    """Calibrated where anything was recorded in pixels or volts, which is rare."""
+    if not session.uncalibrated:
+        return session
+    from slowphase.analysis.calibrate import calibrated
+
+    return calibrated(session, settings)

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from slowphase.eye.calibration import to_degrees
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.conditions import with_conditions
 from slowphase.measures.fixation import pair_fixation
@@ -50,6 +49,8 @@ def in_degrees(trial: Trial) -> Trial:
     recording = trial.recording
     if trial.kind == "calibration" or recording is None or not recording.raw_units:
         return trial
+    from slowphase.eye.calibration import to_degrees
+
     return replace(trial, recording=to_degrees(recording, {}))
 
 

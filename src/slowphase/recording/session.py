@@ -33,3 +33,9 @@ class Session:
     notes: Mapping[str, str] = field(default_factory=dict)
     conditions: Mapping[str, str | float] = field(default_factory=dict)
     input_digest: str = ""
+
+    @property
+    def uncalibrated(self) -> bool:
+        """Whether any eye is still in pixels or volts."""
+        recordings = (trial.recording for trial in self.trials)
+        return any(recording is not None and bool(recording.raw_units) for recording in recordings)
