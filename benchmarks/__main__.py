@@ -12,15 +12,15 @@ from pathlib import Path
 from . import accuracy, battery, coverage, detection, limits, session_fit, simulate, speed
 
 RESULTS = Path(__file__).parent / "results"
-ALL = {
-    "speed": speed,
-    "simulate": simulate,
+ALL = {  # those that start threads come last: workers forked after them would wait for ever
     "accuracy": accuracy,
     "limits": limits,
     "detection": detection,
     "battery": battery,
     "session_fit": session_fit,
     "coverage": coverage,
+    "simulate": simulate,
+    "speed": speed,
 }
 ABOUT_MINUTES = {
     "speed": 1,

@@ -64,12 +64,17 @@ def _row(name: str, found: list[tuple[float, bool, bool]]) -> dict[str, object]:
         "n": size.size,
         "given_pct": round(100 * float(np.mean(np.isfinite(size))), 1),
         "unit": unit,
-        "median": float(f"{np.median(size):.3g}"),
-        "p90": float(f"{np.percentile(size, 90):.3g}"),
-        "worst": float(f"{np.max(size):.3g}"),
+        "median": _short(np.median(size)),
+        "p90": _short(np.percentile(size, 90)),
+        "worst": _short(np.max(size)),
         "within_pct": within if barred else None,
         "coverage_pct": round(100 * float(np.mean([held for _, _, held in found])), 1),
     }
+
+
+def _short(value: float) -> float | None:
+    """Three digits; None where a value was missing."""
+    return float(f"{value:.3g}") if np.isfinite(value) else None
 
 
 def _person(number: int) -> list[tuple[str, tuple[float, bool, bool]]]:
