@@ -1,10 +1,10 @@
 import pytest
 from scipy.stats import chi2
 
-from slowphase.fit.agreement import chi_squared_tail
 from slowphase.fit.session import session_reflex
 from slowphase.fit.settings import FitSettings
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.weighted import chance_beyond
 from slowphase.report.reflex.words import WORST
 from tests.fit.sessions import measured, uneven
 
@@ -18,7 +18,7 @@ def reflex(**given):
 @pytest.mark.parametrize("statistic", [0.01, 1.0, 7.5, 40.0])
 def test_the_tail_of_chi_squared_is_that_of_scipy(statistic, degrees):
     expected = chi2.sf(statistic, degrees)
-    assert chi_squared_tail(statistic, degrees) == pytest.approx(expected, rel=1e-10, abs=1e-300)
+    assert chance_beyond(statistic, degrees) == pytest.approx(expected, rel=1e-10, abs=1e-300)
 
 
 def test_trials_of_one_reflex_agree():

@@ -14,7 +14,6 @@ V is a little too wide (drift and wavering are believed before they are seen): Q
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import erfc, exp, gamma
 
 import numpy as np
 
@@ -26,6 +25,7 @@ from slowphase.foundation.arrays import FloatArray
 from slowphase.measures import two_directions as at
 from slowphase.measures.measure import Side
 from slowphase.measures.regression import scaled_inverse
+from slowphase.measures.weighted import chance_beyond
 
 TIMES = [DECAY, RATIO, ADAPT, LATENCY]
 STRENGTHS = [at.BIAS, at.GAZE, at.RIGHT, at.LEFT, at.BEND]
@@ -89,7 +89,7 @@ def agreement(fit: SessionFit, settings: FitSettings) -> Agreement:
     return Agreement(
         statistic,
         degrees,
-        chi_squared_tail(statistic, degrees),
+        chance_beyond(statistic, degrees),
         tuple(named(told, left, np.sqrt(np.diag(covariance)), spread)),
     )
 
@@ -189,17 +189,3 @@ def block_diagonal(blocks: list[FloatArray]) -> FloatArray:
         whole[part, part] = block
         at_row += len(block)
     return whole
-
-
-def chi_squared_tail(statistic: float, degrees: int) -> float:
-    """Probability that chi-squared of a whole number of degrees exceeds the statistic.
-
-    Q(1) = erfc(√(x/2)), Q(2) = exp(-x/2), Q(k+2) = Q(k) + (x/2)^(k/2) exp(-x/2) / Γ(k/2 + 1)
-    (Abramowitz, Stegun 1964, 26.4.8): the library that has it costs more to load than a session.
-    """
-    half = 0.5 * statistic
-    odd = degrees % 2
-    tail = erfc(half**0.5) if odd else exp(-half)
-    for k in range(1 if odd else 2, degrees, 2):
-        tail += half ** (k / 2) * exp(-half) / gamma(k / 2 + 1)
-    return tail

@@ -17,11 +17,11 @@ from importlib.resources import files
 
 import numpy as np
 
-from slowphase.fit.agreement import chi_squared_tail
 from slowphase.fit.parameters import DECAY, LEFT, NYSTAGMUS, RATIO, RIGHT
 from slowphase.fit.settings import FitSettings
 from slowphase.fit.whole_session import SessionFit
 from slowphase.foundation.arrays import FloatArray
+from slowphase.measures.weighted import chance_beyond
 from slowphase.physiology.labyrinths import Labyrinths, imbalance_of, reflex_of
 
 SIZE = 5  # numbers that a reflex is
@@ -226,7 +226,7 @@ def _fitted(
         best = min(found, key=lambda solution: solution.cost)
         least, values = best.fun, _intervals(hypothesis, best.x, best.jac)
     statistic, degrees = float(least @ least), SIZE - len(hypothesis.unknowns)
-    p = chi_squared_tail(statistic, degrees)
+    p = chance_beyond(statistic, degrees)
     return Explanation(
         code=hypothesis.code,
         **texts,
