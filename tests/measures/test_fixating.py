@@ -9,7 +9,7 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.measures.fixating.measures import rate_per_min
 from slowphase.measures.kinds import measure_trials
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.spread import chi_square_quantile, spread_estimate
+from slowphase.measures.statistics import chi_square_quantile, spread_estimate
 from slowphase.physiology.protocol import TrialPlan
 from slowphase.physiology.recorder import Equipment
 from slowphase.physiology.scenario import scenario_from

@@ -22,7 +22,7 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank
 from slowphase.measures.result import Evidence, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
-from slowphase.measures.spread import spread_estimate
+from slowphase.measures.statistics import spread_estimate
 from slowphase.recording.trial import Recording, Trial
 
 PLANE_NAMES = {"h": "horizontal", "v": "vertical"}

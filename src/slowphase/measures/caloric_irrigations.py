@@ -7,7 +7,8 @@ import numpy as np
 
 from slowphase.measures.caloric import CaloricShape, expected_sign, span_of
 from slowphase.measures.caloric_settings import CaloricSettings
-from slowphase.measures.pooling import QUANTILE, standard_error
+from slowphase.measures.interval import Z95
+from slowphase.measures.pooling import standard_error
 from slowphase.measures.prepare import number
 from slowphase.measures.result import TrialResult, find, unusable_codes
 from slowphase.measures.weighted import weighted
@@ -43,7 +44,7 @@ class Irrigated:
     temperature_c: float = float("nan")
     medium: str | None = None
     length_s: float = float("nan")
-    quantile: float = QUANTILE
+    quantile: float = Z95
 
     @property
     def usable(self) -> bool:
@@ -100,7 +101,7 @@ def recorded(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
 def quantile_of(result: TrialResult) -> float:
     """The quantile behind a trial's intervals; combined repeats have the normal one."""
     shape = result.evidence.own if result.evidence and len(result.parts) < 2 else None
-    return shape.quantile if isinstance(shape, CaloricShape) else QUANTILE
+    return shape.quantile if isinstance(shape, CaloricShape) else Z95
 
 
 def typed(result: TrialResult, settings: CaloricSettings) -> list[Irrigated]:
@@ -156,7 +157,7 @@ def far_apart(same: Sequence[Irrigated], settings: CaloricSettings) -> bool:
     """Whether two irrigations differ by much, and by more than chance."""
     each, errors = np.array([one.raw for one in same]).T
     most = float(np.ptp(each))
-    errors = errors * QUANTILE / [one.quantile for one in same]
+    errors = errors * Z95 / [one.quantile for one in same]
     by_chance = settings.repeats_apart * float(np.hypot.reduce(np.nan_to_num(errors)))
     share = settings.repeats_apart_share * float(np.max(np.abs(each)))
     return most > max(by_chance, share, settings.ear_min_deg_s / 2)

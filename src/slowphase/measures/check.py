@@ -20,9 +20,9 @@ from slowphase.foundation.arrays import ComplexArray, FloatArray
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.check_settings import CheckSettings
 from slowphase.measures.cycles import cycle_amplitudes, whole_cycles
-from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
+from slowphase.measures.interval import NOTHING, Z95, Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
-from slowphase.measures.pooling import QUANTILE, combined
+from slowphase.measures.pooling import combined
 from slowphase.measures.prepare import blank, missing, number
 from slowphase.measures.result import GroupResult, Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
@@ -258,7 +258,7 @@ def check_group(
 
 def widened(pooled: Measure, delays: list[Measure], least_error: float) -> Measure:
     """The pooled delay with an interval that holds how much the delays differ."""
-    errors = [max((m.high or 0.0) - (m.value or 0.0), 1e-9) / QUANTILE for m in delays]
+    errors = [max((m.high or 0.0) - (m.value or 0.0), 1e-9) / Z95 for m in delays]
     mean = weighted([m.value or 0.0 for m in delays], errors)
-    value, reach = mean.value, QUANTILE * max(mean.widened, least_error)
+    value, reach = mean.value, Z95 * max(mean.widened, least_error)
     return replace(pooled, low=value - reach, high=value + reach)

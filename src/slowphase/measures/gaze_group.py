@@ -15,10 +15,9 @@ import numpy as np
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.gaze_hold import place_of
 from slowphase.measures.gaze_settings import GazeSettings
-from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric
+from slowphase.measures.interval import NOTHING, Z95, Estimate, Maker, symmetric
 from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import (
-    QUANTILE,
     cautions,
     combined,
     ratio_estimate,
@@ -136,8 +135,8 @@ def dependence(
     line = fit_line(held, settings)
     why = (*cautions([one.velocity for one in held]), *(("no_line",) if line.scattered else ()))
     law = law_of(held, line, settings)
-    centre = symmetric(line.centre, line.centre_error, QUANTILE)
-    slope = symmetric(line.slope, line.slope_error, QUANTILE)
+    centre = symmetric(line.centre, line.centre_error, Z95)
+    slope = symmetric(line.slope, line.slope_error, Z95)
     return [
         make("velocity_at_centre", centre, "deg/s", of=of, why=why),
         make("gaze_dependence", slope, "/s", of=of, why=(*why, law)),

@@ -20,6 +20,7 @@ class Estimate:
 
 
 NOTHING = Estimate(None)
+Z95 = 1.959963984540054  # two-sided 95 % of the normal distribution
 FEW_DEGREES = [12.7062, 4.3027, 3.1824, 2.7764]  # t tables, 1 to 4 degrees of freedom
 
 
@@ -31,7 +32,7 @@ def t_quantile(degrees: float) -> float:
     """
     if degrees < 4.0:
         return float(np.interp(degrees, [1.0, 2.0, 3.0, 4.0], FEW_DEGREES))
-    z, n = 1.959963984540054, degrees
+    z, n = Z95, degrees
     terms = (
         (z**3 + z) / 4,
         (5 * z**5 + 16 * z**3 + 3 * z) / 96,

@@ -5,12 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from slowphase.foundation.reasons import reasons, worst_grade
-from slowphase.measures.interval import Estimate
+from slowphase.measures.interval import Z95, Estimate
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import TrialResult
 from slowphase.measures.weighted import weighted
 
-QUANTILE = 1.959963984540054  # 97.5 % of the normal distribution
 ON_A_LOG_SCALE = ("time_constant", "decay")
 INHERITED = (
     "low_alertness",
@@ -44,11 +43,11 @@ def ratio_estimate(dark: Measure, fixed: Measure, *, signed: bool = False) -> Es
     a, b = way * float(fixed.value or 0.0), way * float(dark.value or 0.0)
     va, vb = standard_error(fixed) ** 2, standard_error(dark) ** 2
     value = 100.0 * (1.0 - a / b)
-    g = QUANTILE**2 * vb / b**2
+    g = Z95**2 * vb / b**2
     if g >= 1.0:
         return Estimate(value)
     middle = (a / b) / (1 - g)
-    reach = QUANTILE / (1 - g) * np.sqrt(max((va + (a / b) ** 2 * vb - g * va), 0.0)) / b
+    reach = Z95 / (1 - g) * np.sqrt(max((va + (a / b) ** 2 * vb - g * va), 0.0)) / b
     least = middle - reach if signed else max(middle - reach, 0.0)
     return Estimate(
         value,
@@ -83,7 +82,7 @@ def standard_error(measure: Measure) -> float:
     """Standard error back from the 95 % interval; the upper half, which no floor has cut."""
     if measure.value is None or measure.high is None:
         return float("inf")
-    return max((measure.high - measure.value) / QUANTILE, 1e-9)
+    return max((measure.high - measure.value) / Z95, 1e-9)
 
 
 def combined(measures: list[Measure]) -> Measure:
@@ -101,7 +100,7 @@ def combined(measures: list[Measure]) -> Measure:
         return known[0] if known else measures[0]
     on_log = known[0].name in ON_A_LOG_SCALE
     mean = weighted(*(_logs(known) if on_log else _plain(known)))
-    reach = QUANTILE * mean.held
+    reach = Z95 * mean.held
     ends = (mean.value - reach, mean.value + reach) if np.isfinite(reach) else (None, None)
     value, low, high = (_back(end, on_log=on_log) for end in (mean.value, *ends))
     codes = (code for measure in known for code in measure.why)
@@ -118,7 +117,7 @@ def _logs(known: list[Measure]) -> tuple[list[float], list[float]]:
     """Logarithms of the values, and their standard errors."""
     values = [float(np.log(measure.value or np.nan)) for measure in known]
     highs = [float(np.log(measure.high or np.inf)) for measure in known]
-    errors = [max(high - value, 1e-9) / QUANTILE for value, high in zip(values, highs, strict=True)]
+    errors = [max(high - value, 1e-9) / Z95 for value, high in zip(values, highs, strict=True)]
     return values, errors
 
 

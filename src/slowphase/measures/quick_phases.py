@@ -10,6 +10,7 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.eye.trace import EyeTrace, QuickPhases
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.statistics import MEDIAN_ERROR
 
 ROOT_TAU = math.sqrt(2 * math.pi)  # area of a bell over height and SD
 SIZES_DEG = np.geomspace(0.05, 40.0, 400)  # grid in steps of 1.7 %
@@ -86,4 +87,4 @@ def sequence_speed(
     ratio = expected[tells] / true
     middle = float(np.median(ratio))
     spread = 1.4826 * float(np.median(np.abs(ratio - middle)))
-    return middle, 1.2533 * spread / math.sqrt(ratio.size)
+    return middle, MEDIAN_ERROR * spread / math.sqrt(ratio.size)

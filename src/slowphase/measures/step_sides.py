@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from slowphase.measures.interval import NOTHING, Estimate, Maker
+from slowphase.measures.interval import NOTHING, Z95, Estimate, Maker
 from slowphase.measures.measure import Measure, Side
-from slowphase.measures.pooling import QUANTILE, combined, inherited, standard_error
+from slowphase.measures.pooling import combined, inherited, standard_error
 from slowphase.measures.prepare import alike, number
 from slowphase.measures.result import PairResult, TrialResult
 from slowphase.measures.settings import MeasureSettings
@@ -69,7 +69,7 @@ def gain_asymmetry(right: Measure | None, left: Measure | None) -> Estimate:
         return NOTHING
     r, l_ = float(right.value or 0.0), float(left.value or 0.0)
     error = np.hypot(l_ * standard_error(right), r * standard_error(left))
-    reach = QUANTILE * 200.0 * float(error) / (r + l_) ** 2
+    reach = Z95 * 200.0 * float(error) / (r + l_) ** 2
     value = 100.0 * (r - l_) / (r + l_)
     return Estimate(value, value - reach, value + reach)
 
@@ -79,7 +79,7 @@ def constant_difference(right: Measure | None, left: Measure | None) -> Estimate
     if right is None or left is None:
         return NOTHING
     value = float(right.value or 0.0) - float(left.value or 0.0)
-    reach = QUANTILE * float(np.hypot(standard_error(right), standard_error(left)))
+    reach = Z95 * float(np.hypot(standard_error(right), standard_error(left)))
     return Estimate(value, value - reach, value + reach)
 
 

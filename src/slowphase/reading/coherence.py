@@ -11,14 +11,13 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.foundation.reasons import worst_grade
-from slowphase.measures.interval import t_quantile
+from slowphase.measures.interval import Z95, t_quantile
 from slowphase.measures.measure import Measure
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
 from slowphase.reading.findings import frequency_hz, named
 
-Z95 = 1.959963984540054
 SIZES = (
     "velocity",
     "gain",

@@ -12,13 +12,13 @@ from statsmodels.stats.proportion import proportion_confint
 
 from slowphase.measures.battery_settings import BatterySettings
 from slowphase.measures.impulse.settings import ImpulseSettings
-from slowphase.measures.impulse.statistics import (
+from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.statistics import (
     median_estimate,
     share_estimate,
     slope_estimate,
-    spread_estimate,
+    spread_of,
 )
-from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.trial import Recording
 
 RNG = np.random.default_rng(11)
@@ -93,13 +93,13 @@ def test_the_interval_of_a_median_is_that_of_normal_values():
 def test_one_value_has_no_interval_and_none_has_no_value():
     assert median_estimate(np.array([0.8])).low is None
     assert median_estimate(np.array([])).value is None
-    assert spread_estimate(np.array([0.8])).value is None
+    assert spread_of(np.array([0.8])).value is None
     assert share_estimate(0, 0).value is None
 
 
 def test_the_interval_of_a_spread_covers():
     samples = RNG.normal(0.0, 1.0, (2000, 10))
-    found = [spread_estimate(row) for row in samples]
+    found = [spread_of(row) for row in samples]
     assert 0.93 < np.mean([one.low <= 1.0 <= one.high for one in found]) < 0.98
 
 

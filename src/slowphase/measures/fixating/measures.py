@@ -9,14 +9,13 @@ from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.conditions import cautioned
 from slowphase.measures.fixating.settings import FixatingSettings
 from slowphase.measures.fixating.waveform import waveform_reasons
-from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
+from slowphase.measures.interval import NOTHING, Z95, Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import SEEING, Prepared
 from slowphase.measures.result import TrialResult
 from slowphase.measures.spontaneous import measure_spontaneous
-from slowphase.measures.spread import Z95, chi_square_quantile
+from slowphase.measures.statistics import chi_square_quantile, median_error
 
-MEDIAN_ERROR = 1.2533  # standard error of a median over that of a mean, normal values
 JERKS_MIN = 3  # fewest jerks whose size has an interval
 
 
@@ -106,8 +105,7 @@ def jerk_measures(make: Maker, waves: SquareWaves, seconds: float) -> list[Measu
         return [make("square_wave_jerks", rate, "/min"), none]
     size = Estimate(float(np.median(sizes)))
     if sizes.size >= JERKS_MIN:
-        error = MEDIAN_ERROR * float(np.std(sizes, ddof=1)) / sizes.size**0.5
-        size = symmetric(float(np.median(sizes)), error, t_quantile(sizes.size - 1))
+        size = symmetric(float(np.median(sizes)), median_error(sizes), t_quantile(sizes.size - 1))
     return [make("square_wave_jerks", rate, "/min"), make("square_wave_size", size, "deg")]
 
 

@@ -16,18 +16,18 @@ from slowphase.measures.impulse.plane import CANALS, HeadMotion, head_motion, pl
 from slowphase.measures.impulse.saccades import Saccade
 from slowphase.measures.impulse.settings import ImpulseSettings
 from slowphase.measures.impulse.signals import Signals, signals_of
-from slowphase.measures.impulse.statistics import (
-    median_estimate,
-    never_negative,
-    share_estimate,
-    slope_estimate,
-    spread_estimate,
-)
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import blank, number, recorded_eyes
 from slowphase.measures.result import Quality, TrialResult
 from slowphase.measures.settings import MeasureSettings
+from slowphase.measures.statistics import (
+    median_estimate,
+    never_negative,
+    share_estimate,
+    slope_estimate,
+    spread_of,
+)
 from slowphase.recording.trial import Recording, Trial
 
 GAINS = (  # name, definition, field of an impulse
@@ -186,7 +186,7 @@ def of_canal(
     why = canal_reasons(used, settings)
     return [
         *_gains(make, used, canal, why, blurred=blurred),
-        _with(make, "gain_spread", spread_estimate(_values(used, "gain")), "1", canal, why),
+        _with(make, "gain_spread", spread_of(_values(used, "gain")), "1", canal, why),
         _slope(make, used, canal, why, settings),
         *counts,
         *_saccades(make, [one for one in used if one.watched], canal, why, settings),
@@ -283,7 +283,7 @@ def _times_and_sizes(
     latency = 1000.0 * np.array([s.onset_s for s in first])
     size = np.array([s.amplitude_deg for s in first])
     rough = "known_roughly" in why
-    scatter = NOTHING if rough else spread_estimate(latency)
+    scatter = NOTHING if rough else spread_of(latency)
     few = "few_saccades" if first else nothing
     return [
         _with(make, f"{sort}_latency", never_negative(median_estimate(latency)), "ms", canal, why,

@@ -7,9 +7,9 @@ gain_difference = R − L              the right one is better
 from collections.abc import Sequence
 from dataclasses import replace
 
-from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric
+from slowphase.measures.interval import NOTHING, Z95, Estimate, Maker, symmetric
 from slowphase.measures.measure import Measure
-from slowphase.measures.pooling import QUANTILE, combined, standard_error
+from slowphase.measures.pooling import combined, standard_error
 from slowphase.measures.result import GroupResult, TrialResult, find, why_unusable
 from slowphase.measures.settings import MeasureSettings
 
@@ -117,4 +117,4 @@ def _compared(
 
 def _estimate(value: float, error: float) -> Estimate:
     """Without limits where one of both gains has none."""
-    return symmetric(value, error, QUANTILE) if error < float("inf") else Estimate(value)
+    return symmetric(value, error, Z95) if error < float("inf") else Estimate(value)

@@ -24,10 +24,10 @@ from slowphase.measures.saccade.answers import (
 )
 from slowphase.measures.saccade.sequence import MainSequence, main_sequence
 from slowphase.measures.saccade.settings import SaccadeSettings
+from slowphase.measures.statistics import median_error
 from slowphase.recording.targets import TargetSteps, target_steps
 from slowphase.recording.trial import Recording
 
-MEDIAN_ERROR = 1.2533  # standard error of a median over that of a mean, normal values
 TO_TARGET = "to_target"  # a latency from the jump of a target, not that of a reflex
 NAMES = (("latency", "ms"), ("accuracy", "%"), ("peak_velocity", "deg/s"))
 
@@ -203,11 +203,6 @@ def centre(values: FloatArray, settings: SaccadeSettings) -> Estimate:
     if values.size < settings.answers_min:
         return Estimate(value)
     return symmetric(value, median_error(values), t_quantile(values.size - 1))
-
-
-def median_error(values: FloatArray) -> float:
-    """Standard error of the median of two values or more, from their spread."""
-    return MEDIAN_ERROR * float(np.std(values, ddof=1)) / values.size**0.5
 
 
 def _peak_velocity(
