@@ -1,7 +1,7 @@
 from pathlib import Path
 
 import pytest
-from session_folder import SessionFolder
+from session_folder import REST, SessionFolder
 
 
 @pytest.fixture
@@ -10,3 +10,11 @@ def folder(tmp_path: Path) -> SessionFolder:
     place = tmp_path / "session"
     place.mkdir()
     return SessionFolder(place)
+
+
+@pytest.fixture
+def sound(folder: SessionFolder) -> SessionFolder:
+    """A session with one sound trial, and a recording of rest that no trial names yet."""
+    folder.add_sinusoid("sound")
+    folder.write_file("rest.csv", REST)
+    return folder

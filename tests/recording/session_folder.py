@@ -7,6 +7,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from slowphase.foundation.problem import Problem
+from slowphase.recording.session import Session
+from slowphase.recording.trial import Trial
+
 COLUMNS = """\
 [columns]
 time          = { name = "t", unit = "s" }
@@ -128,3 +132,22 @@ def sinusoid_keys(name: str, file: str) -> tuple[str, ...]:
         "frequency_hz = 0.16",
         "peak_velocity_deg_s = 60",
     )
+
+
+REST = as_csv(rest_trace())
+
+
+def trial_of(session: Session, name: str) -> Trial:
+    """The trial of that id."""
+    return next(trial for trial in session.trials if trial.id == name)
+
+
+def the_one_problem(session: Session, code: str | None = None) -> Problem:
+    """The only problem of a session, a sentence in one line, with the sound trial still there."""
+    assert len(session.problems) == 1, session.problems
+    assert trial_of(session, "sound").recording is not None
+    problem = session.problems[0]
+    assert code in (None, problem.code)
+    assert problem.message.count("\n") == 0
+    assert problem.message.endswith(".")
+    return problem

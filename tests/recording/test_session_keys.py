@@ -8,45 +8,24 @@ from subprocess import run
 import pytest
 from numpy.testing import assert_allclose
 from session_folder import (
+    REST,
     SessionFolder,
     as_csv,
-    rest_trace,
     sinusoid_keys,
     sinusoid_trace,
     step_trace,
+    the_one_problem,
+    trial_of,
 )
 
-from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.errors import InputError
-from slowphase.foundation.problem import Problem
-from slowphase.measures.kinds import measure_groups, measure_trials
-from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.keys import key_tables, kind_tables
 from slowphase.recording.read import read_session
-from slowphase.recording.session import Session
 from slowphase.recording.toml_lines import find_lines
-from slowphase.recording.trial import KINDS, OUTCOMES, VISIONS, Trial
+from slowphase.recording.trial import KINDS, OUTCOMES, VISIONS
 
-REST = as_csv(rest_trace())
 TURNING = as_csv(sinusoid_trace())
 GUIDE = Path(__file__).parents[2] / "docs/session-folder.md"
-
-
-def trial_of(session: Session, name: str) -> Trial:
-    return next(trial for trial in session.trials if trial.id == name)
-
-
-@pytest.fixture
-def sound(folder: SessionFolder) -> SessionFolder:
-    folder.add_sinusoid("sound")
-    folder.write_file("rest.csv", REST)
-    return folder
-
-
-def the_one_problem(session: Session) -> Problem:
-    assert len(session.problems) == 1, session.problems
-    assert trial_of(session, "sound").recording is not None
-    return session.problems[0]
 
 
 def test_the_tables_of_keys_hold_the_words_of_the_values() -> None:
@@ -356,169 +335,3 @@ def test_a_trace_named_in_place_of_its_session_is_recognised(folder: SessionFold
     with pytest.raises(InputError, match="is a trace file") as error:
         read_session(folder.write() / "trials" / "a.csv")
     assert error.value.problems[0].code == "missing_session_file"
-
-
-@pytest.mark.parametrize(
-    ("keys", "code", "said"),
-    [
-        ('test = "audiogramm"', "wrong_value", "audiogram"),
-        ('test = "audiogram"\nright_air_db = { 500 = 300 }', "wrong_type", "Hz to dB"),
-        ('test = "audiogram"\nright_air_db = { low = 30 }', "wrong_type", "Hz to dB"),
-        ('test = "audiogram"\nright_air = { 500 = 30 }', "unknown_key", "right_air_db"),
-        (
-            'test = "evoked_potential"\nresponse = "cervical"\nright_amplitude = -3',
-            "out_of_range",
-            "0 to 10000 uV",
-        ),
-        ('test = "evoked_potential"\nright_amplitude = 30', "missing_key", "cervical"),
-    ],
-)
-def test_a_typed_value_that_cannot_be_is_one_clear_problem(
-    sound: SessionFolder, keys: str, code: str, said: str
-) -> None:
-    sound.add_trial(f'id = "typed"\nkind = "values"\n{keys}')
-    problem = the_one_problem(read_session(sound.write()))
-    assert problem.code == code
-    assert said in problem.message
-
-
-def test_typed_values_are_kept_as_they_are(sound: SessionFolder) -> None:
-    sound.add_trial(
-        'id = "typed"\nkind = "values"\ntest = "audiogram"\n'
-        'left_air_db = { 500 = 20, 4000 = "no response" }'
-    )
-    session = read_session(sound.write())
-    assert session.problems == ()
-    levels = trial_of(session, "typed").stimulus["left_air_db"]
-    assert levels == {"500": 20, "4000": "no response"}
-
-
-def test_one_wrong_tone_is_named_and_leaves_the_others(sound: SessionFolder) -> None:
-    sound.add_trial(
-        'id = "typed"\nkind = "values"\ntest = "audiogram"\n'
-        'left_air_db = { 500 = 20, 1000 = 300, 4000 = "no response" }'
-    )
-    session = read_session(sound.write())
-    problem = the_one_problem(session)
-    assert problem.code == "wrong_value"
-    assert "1000 = 300" in problem.message
-    levels = trial_of(session, "typed").stimulus["left_air_db"]
-    assert levels == {"500": 20, "4000": "no response"}
-
-
-def test_an_unknown_unit_is_a_problem_and_stays_beside_its_numbers(sound: SessionFolder) -> None:
-    sound.add_trial(
-        'id = "typed"\nkind = "values"\ntest = "evoked_potential"\nresponse = "cervical"\n'
-        'amplitude_unit = "mV"\nright_amplitude = 0.08'
-    )
-    session = read_session(sound.write())
-    assert "mV" in the_one_problem(session).message
-    assert trial_of(session, "typed").stimulus["amplitude_unit"] == "mV"
-
-
-def test_typed_values_under_a_name_that_is_taken_are_not_read(sound: SessionFolder) -> None:
-    keys = 'id = "v"\nkind = "values"\ntest = "caloric"\nright_warm = {}\nright_cool = 20'
-    sound.add_trial(keys.format(30))
-    sound.add_trial(keys.format(-12))
-    session = read_session(sound.write())
-    assert the_one_problem(session).code == "duplicate_trial_id"
-    trials = [trial for trial in session.trials if trial.kind == "values"]
-    found = measure_trials(trials, EyeSettings(), MeasureSettings())
-    assert [bool(one.measures) for one in found] == [True, False]
-    (group,) = measure_groups(found, MeasureSettings())
-    assert group.trials == ("v",)
-    total = next(m for m in group.measures if (m.name, m.of) == ("total", "right ear"))
-    assert total.value == 50
-
-
-CALORIC = ('kind = "caloric"', 'ear = "right"', "temperature_c = 44")
-
-
-@pytest.mark.parametrize(
-    ("keys", "wrong", "meant"),
-    [
-        ((*CALORIC, "irrigaton_s = [1, 20]"), "irrigaton_s", "irrigation_s"),
-        ((*CALORIC, "fixaton_s = [1, 20]"), "fixaton_s", "fixation_s"),
-        (('kind = "pursuit"', "freqency_hz = 0.4"), "freqency_hz", "frequency_hz"),
-        (('kind = "impulse"', 'plan = "RALP"'), "plan", "plane"),
-    ],
-)
-def test_a_misspelt_key_of_an_open_kind_is_said(sound, keys, wrong, meant):
-    sound.add_trial('id = "x"', 'file = "rest.csv"', *keys)
-    problem = the_one_problem(read_session(sound.write()))
-    assert (problem.code, problem.key, problem.expected) == ("unknown_key", wrong, f'"{meant}"')
-
-
-@pytest.mark.parametrize(
-    ("keys", "key", "left"),
-    [
-        ((*CALORIC, "irrigation_s = [1, 20]", "irrigation_start_s = 5"), "irrigation_s", ()),
-        ((*CALORIC, "fixation_start_s = 5"), "fixation_start_s", ("fixation_start_s",)),
-        (('kind = "impulse"', 'plane = "RALP"', 'canal = "left anterior"'), "plane", None),
-        (('kind = "impulse"', 'plane = "lateral"', 'canal = "left anterior"'), "plane", None),
-    ],
-)
-def test_keys_that_contradict_each_other_are_one_problem(sound, keys, key, left):
-    sound.add_trial('id = "x"', 'file = "rest.csv"', *keys)
-    session = read_session(sound.write())
-    problem = the_one_problem(session)
-    assert (problem.code, problem.key) == ("contradicting_keys", key)
-    trial = trial_of(session, "x")
-    assert (trial.recording is None) == (left is None)
-    if left is not None:
-        assert set(trial.stimulus) == {"ear", "temperature_c", *left}
-
-
-@pytest.mark.parametrize(
-    "keys",
-    [
-        (*CALORIC, "irrigation_s = [1, 20]", "irrigation_start_s = 1", "irrigation_stop_s = 20"),
-        (*CALORIC, "fixation_start_s = 5", "fixation_stop_s = 9"),
-        ('kind = "impulse"', 'plane = "RALP"', 'canal = "right anterior"'),
-        ('kind = "impulse"', 'plane = "horizontal"', 'canal = "left lateral"'),
-        ('kind = "impulse"', 'plane = "LARP"', 'canal = "both"'),
-    ],
-)
-def test_keys_that_say_the_same_contradict_nothing(sound, keys):
-    sound.add_trial('id = "x"', 'file = "rest.csv"', *keys)
-    session = read_session(sound.write())
-    assert session.problems == ()
-    assert trial_of(session, "x").recording is not None
-
-
-@pytest.mark.parametrize(
-    ("keys", "key", "kept"),
-    [
-        ((*CALORIC, "irrigation_s = [600, 630]"), "irrigation_s", False),
-        ((*CALORIC, "fixation_s = [20, 600]"), "fixation_s", True),
-        (('kind = "gaze"', "held_s = [60, 90]"), "held_s", False),
-        (('kind = "positional"', "positioned_s = 300"), "positioned_s", False),
-        (('kind = "optokinetic"', "moving_s = [60, 90]"), "moving_s", False),
-    ],
-)
-def test_a_time_outside_the_recording_is_said(sound, keys, key, kept):
-    sound.add_trial('id = "x"', 'file = "rest.csv"', *keys)
-    session = read_session(sound.write())
-    problem = the_one_problem(session)
-    assert (problem.code, problem.key, problem.trial) == ("time_outside_recording", key, "x")
-    assert "lasts 24.99 s" in problem.message
-    assert (key in trial_of(session, "x").stimulus) == kept
-
-
-def test_a_trial_that_was_stopped_may_end_before_its_keys(sound):
-    sound.add_trial('id = "x"', 'file = "rest.csv"', *CALORIC, "irrigation_s = [-40, -10]",
-                    "fixation_s = [20, 60]", 'outcome = "stopped"')  # fmt: skip
-    assert read_session(sound.write()).problems == ()
-
-
-@pytest.mark.parametrize("target", ["nobody", "up", "sound"])
-def test_a_position_that_does_not_exist_is_said(sound, target):
-    sound.add_trial('id = "up"', 'kind = "positional"', 'file = "rest.csv"',
-                    f'sits_up_from = "{target}"')  # fmt: skip
-    problem = the_one_problem(read_session(sound.write()))
-    assert (problem.code, problem.key, problem.found) == ("wrong_position", "sits_up_from", target)
-
-
-def test_targets_out_of_the_field_are_answered_with_the_range(sound):
-    sound.add_trial('id = "x"', 'kind = "saccade"', 'file = "rest.csv"', "targets_deg = [0, 1000]")
-    assert "each from -90 to 90 deg" in the_one_problem(read_session(sound.write())).expected
