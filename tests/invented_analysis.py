@@ -15,7 +15,11 @@ from slowphase.eye.trace import UNUSED_REASONS, EyeTrace, QuickPhases
 from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import Evidence, PairResult, Quality, TrialResult
+from slowphase.reading.criteria import read_criteria
+from slowphase.reading.findings import Findings
+from slowphase.reading.patterns import read_patterns
 from slowphase.reading.read import read
+from slowphase.reading.summary import summarise
 from slowphase.recording.session import Patient
 from slowphase.reference.select import place_all
 
@@ -214,12 +218,18 @@ def invented_analysis() -> Analysis:
     results, together = trials(), pairs()
     placements = place_all(results, together, patient)
     conditions = {"alerting": "mental arithmetic", "light": "dark"}
+    findings = Findings(results, together, placements, patient, conditions)
+    statements, patterns = read(findings), read_patterns(findings)
+    criteria, day = read_criteria(findings), date(2026, 3, 2)
     return Analysis(
         patient=patient,
-        date=date(2026, 3, 2),
+        date=day,
         trials=results,
         pairs=together,
-        statements=read(results, together, placements, patient, conditions),
+        statements=statements,
+        patterns=patterns,
+        criteria=criteria,
+        summary=summarise(findings, statements, patterns, criteria, day),
         problems=(PROBLEM,),
         provenance=Provenance("0.1.0", "a" * 64, "b" * 64, "c" * 64, "d" * 64),
         placements=placements,

@@ -8,6 +8,7 @@ import pytest
 
 from benchmarks.aims import AIMS
 from docs.make import reasons_page, settings_page, validation_page
+from docs.reading_pages import patterns_page
 from docs.validation import NAMES, pooled, reached, results
 from docs.validation_pictures import crossed, wilson_pct
 from slowphase.cli.demo_sessions import write_demo_sessions
@@ -27,6 +28,10 @@ def test_the_page_of_reasons_is_what_the_table_makes():
 
 def test_the_page_of_settings_is_what_the_sources_make():
     assert (ROOT / "docs" / "settings.md").read_text(encoding="utf-8") == settings_page()
+
+
+def test_the_page_of_patterns_is_what_the_tables_make():
+    assert (ROOT / "docs" / "patterns.md").read_text(encoding="utf-8") == patterns_page()
 
 
 def test_no_setting_is_without_effect_in_the_sources():

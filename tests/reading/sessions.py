@@ -2,6 +2,7 @@
 
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, TrialResult
+from slowphase.reading.findings import Findings
 from slowphase.reading.read import read
 from slowphase.recording.session import Patient
 
@@ -92,4 +93,4 @@ def statements(trials, pairs=(), conditions=None, placements=None):
 
 def reading(trials, pairs=(), conditions=None, placements=None):
     told = ALERTED if conditions is None else conditions
-    return read(trials, pairs, placements or {}, Patient("p", 50.0), told)
+    return read(Findings(tuple(trials), tuple(pairs), placements or {}, Patient("p", 50.0), told))

@@ -12,7 +12,6 @@ from slowphase.reading.rule import apply
 from slowphase.reading.rules.caloric import CALORIC
 from slowphase.reading.rules.gaze import GAZE
 from slowphase.reading.rules.impulse import IMPULSE
-from slowphase.recording.session import Patient
 
 
 def measure(id_, value, half, unit, of=None, why=()):
@@ -62,7 +61,7 @@ def test_a_turning_nystagmus_is_read_before_everything_else():
     trials = [trial("gaze-right", "gaze", measure("g/velocity", -4.0, 0.2, "deg/s", "horizontal"))]
     slope = measure("gaze/dark/gaze_dependence", -0.1, 0.02, "/s", "dark", ("gaze_evoked",))
     group = GroupResult("gaze", "gaze", ("gaze-right",), (slope,))
-    statements = read(trials, (), {}, Patient("X"), groups=[group])
+    statements = read(Findings(tuple(trials), groups=(group,)))
     assert statements[0].code == "gaze_nystagmus"
 
 

@@ -7,10 +7,17 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
+from slowphase.analysis.result import NO_PATTERNS, NO_SUMMARY
 from slowphase.cli.writing import summary_text
 from slowphase.report.terminal import terminal_view
 
 GOLDEN = Path(__file__).parent / "golden"
+NOTHING_READ = {
+    "statements": (),
+    "patterns": NO_PATTERNS,
+    "criteria": (),
+    "summary": NO_SUMMARY,
+}
 
 
 @pytest.mark.parametrize("case", ["full", "empty", "bad"])
@@ -18,12 +25,12 @@ def test_the_text_is_as_it_was_approved(analysis, case):
     """Set SLOWPHASE_APPROVE=1 to write the texts anew, then read what changed."""
     shown = {
         "full": analysis,
-        "empty": replace(analysis, trials=(), pairs=(), statements=(), problems=(), placements={}),
+        "empty": replace(analysis, trials=(), pairs=(), problems=(), placements={}, **NOTHING_READ),
         "bad": replace(
             analysis,
+            **NOTHING_READ,
             trials=tuple(t for t in analysis.trials if t.outcome == "not done"),
             pairs=(),
-            statements=(),
             placements={},
             date=None,
             patient=replace(analysis.patient, age_years=None),

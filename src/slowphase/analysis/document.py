@@ -15,6 +15,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from slowphase.analysis.reading_document import (
+    NO_PATTERNS,
+    NO_SUMMARY,
+    criterion_entry,
+    evidence_entry,
+    patterns_entry,
+    summary_entry,
+)
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
 from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.parting_ways import parting_ways
@@ -28,7 +36,7 @@ if TYPE_CHECKING:
     from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
     from slowphase.reading.coherence import Incoherence
     from slowphase.reading.function import FunctionPoint
-    from slowphase.reading.statement import EvidenceItem, Statement
+    from slowphase.reading.statement import Statement
     from slowphase.recording.session import Patient
     from slowphase.reference.placement import Placement
 
@@ -63,6 +71,9 @@ def to_document(analysis: Analysis) -> Json:
         "trials": [_trial(trial, placements) for trial in analysis.trials],
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
         "statements": [_statement(statement) for statement in analysis.statements],
+        "summary": summary_entry(analysis.summary),
+        "patterns": patterns_entry(analysis.patterns, rounded),
+        "criteria": [criterion_entry(found, rounded) for found in analysis.criteria],
         "groups": [_group(group, placements) for group in analysis.groups],
         "function": {
             "points": [_point(point) for point in analysis.function],
@@ -84,6 +95,9 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "trials": [],
         "pairs": [],
         "statements": [],
+        "summary": NO_SUMMARY,
+        "patterns": NO_PATTERNS,
+        "criteria": [],
         "groups": [],
         "function": {"points": [], "parts_ways": []},
         "incoherences": [],
@@ -279,20 +293,11 @@ def _statement(statement: Statement) -> Json:
         "verdict": statement.verdict,
         "text": statement.text,
         "strength": statement.strength,
-        "evidence": [_evidence(item) for item in statement.evidence],
+        "evidence": [evidence_entry(item) for item in statement.evidence],
+        "urgent": statement.urgent,
         "shown": statement.shown,
         "cautions": list(statement.cautions),
         "does_not_show": list(statement.does_not_show),
-    }
-
-
-def _evidence(item: EvidenceItem) -> Json:
-    return {
-        "measure": item.measure,
-        "shown": item.shown,
-        "limit": item.limit,
-        "source": item.source,
-        "mark": item.mark,
     }
 
 

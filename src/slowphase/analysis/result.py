@@ -9,8 +9,11 @@ from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.reading.coherence import Incoherence
+from slowphase.reading.criteria import Criterion
 from slowphase.reading.function import FunctionPoint
+from slowphase.reading.patterns import PatternReading
 from slowphase.reading.statement import Statement
+from slowphase.reading.summary import Summary
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
 
@@ -18,6 +21,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 Part = TrialResult | PairResult | GroupResult
+NO_PATTERNS, NO_SUMMARY = PatternReading(told=False, ranking=()), Summary("", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +42,8 @@ class Analysis:
     ``placements`` maps a measure's id to where it stands in a reference set; a measure without
     an entry has no reference for its stimulus. ``incoherences`` holds in what the
     trials of the session do not agree, ``groups`` what all trials of one test say together,
-    ``function`` what is left at which frequency.
+    ``function`` what is left at which frequency; ``patterns`` are ranked, ``criteria`` are
+    consensus criteria item by item, ``summary`` says it in few words.
     """
 
     patient: Patient
@@ -54,6 +59,9 @@ class Analysis:
     incoherences: tuple[Incoherence, ...] = ()
     groups: tuple[GroupResult, ...] = ()
     function: tuple[FunctionPoint, ...] = ()
+    patterns: PatternReading = NO_PATTERNS
+    criteria: tuple[Criterion, ...] = ()
+    summary: Summary = NO_SUMMARY
 
     def parts(self) -> tuple[Part, ...]:
         """Everything that has measures: every trial, pair and group, in order."""

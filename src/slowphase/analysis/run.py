@@ -9,8 +9,12 @@ from slowphase.measures.kinds import measure_groups, measure_pairs, measure_tria
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
 from slowphase.reading.coherence import incoherences, with_cautions
+from slowphase.reading.criteria import read_criteria
+from slowphase.reading.findings import Findings
 from slowphase.reading.function import function_points
+from slowphase.reading.patterns import read_patterns
 from slowphase.reading.read import read
+from slowphase.reading.summary import summarise
 from slowphase.recording.session import Session
 from slowphase.reference.select import place_all
 from slowphase.reference.sets import reference_digest
@@ -40,15 +44,21 @@ def analyze(
     pairs = measure_pairs(trials, settings.measures)
     groups = measure_groups(trials, settings.measures)
     placements = place_all(trials, pairs, session.patient, session.conditions, groups=groups)
+    findings = Findings(
+        trials, pairs, placements, session.patient, session.conditions, groups, found
+    )
+    statements = read(findings)
+    patterns, criteria = read_patterns(findings), read_criteria(findings)
     return Analysis(
         patient=session.patient,
         date=session.date,
         trials=trials,
         pairs=pairs,
         groups=groups,
-        statements=read(
-            trials, pairs, placements, session.patient, session.conditions, groups=groups
-        ),
+        statements=statements,
+        patterns=patterns,
+        criteria=criteria,
+        summary=summarise(findings, statements, patterns, criteria, session.date),
         problems=session.problems,
         provenance=Provenance(
             version=__version__,

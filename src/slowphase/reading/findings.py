@@ -2,11 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from slowphase.measures.measure import Measure, Side
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
+
+if TYPE_CHECKING:
+    from slowphase.reading.coherence import Incoherence
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,7 @@ class Findings:
     patient: Patient = field(default_factory=lambda: Patient(code=""))
     conditions: Mapping[str, str | float] = field(default_factory=dict)
     groups: tuple[GroupResult, ...] = ()
+    incoherences: "tuple[Incoherence, ...]" = ()
 
     def of_kind(self, kind: str) -> tuple[TrialResult, ...]:
         """The trials of one kind, in the session's order."""

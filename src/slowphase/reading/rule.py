@@ -88,6 +88,7 @@ def _statement(code: str, judgement: Judgement, *, unverified: bool) -> Statemen
         does_not_show=tuple(entry["does_not_show"]),
         shown=_shown(entry.get("shown", {}), judgement),
         finding=entry["finding"],
+        urgent=judgement.leads,
     )
 
 

@@ -27,6 +27,7 @@ class Statement:
     ``code`` is stable; ``verdict`` says whether the finding holds; ``strength`` is ``firm``,
     ``moderate`` or ``weak``; ``does_not_show`` says what must not be concluded from it.
     ``shown`` is the verdict in the words that fit the title, ``finding`` what was looked for.
+    ``urgent`` marks a possible central sign, which is read before all else.
     """
 
     code: str
@@ -39,3 +40,4 @@ class Statement:
     does_not_show: tuple[str, ...] = ()
     shown: str = ""
     finding: str = ""
+    urgent: bool = False

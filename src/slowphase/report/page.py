@@ -35,6 +35,7 @@ from slowphase.report.labels import (
     word,
 )
 from slowphase.report.overview_figure import overview_figure
+from slowphase.report.reading_section import reading_section
 from slowphase.report.reflex.section import reflex_section
 from slowphase.report.step_figure import step_figure
 
@@ -85,6 +86,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "analysis": analysis,
         "standing": standing_cautions(),
         "session_cautions": session_cautions(analysis.conditions),
+        "parts": reading_section(analysis, anchor),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
         "overview": inline(overview_figure(analysis)),
         "parts_ways": parting_ways(analysis.function, analysis.groups),

@@ -24,6 +24,7 @@ from slowphase.report.labels import (
     word,
 )
 from slowphase.report.overview_figure import points
+from slowphase.report.reading_terminal import criteria_lines, pattern_lines, summary_lines
 from slowphase.report.sparks import interval_bar, medians, sparkline
 from slowphase.report.terminal_parts import cell, heading, plain, star, table
 
@@ -55,7 +56,10 @@ def terminal_view(analysis: Analysis) -> RenderableType:
     return Group(
         *_head(analysis),
         *_problems(analysis),
+        *summary_lines(analysis),
         *_incoherences(analysis),
+        *pattern_lines(analysis.patterns),
+        *criteria_lines(analysis.criteria),
         *_statements(analysis.statements),
         *_gain_chart(analysis),
         *_traces(analysis),

@@ -1,0 +1,301 @@
+"""Which pattern a session shows: declared expectations of signs, weighed and ranked.
+
+Under a pattern a sign is expected with a chance e (``patterns.toml``: always, usual, either,
+seldom, never). A sign that was answered with chance p fits the pattern with likelihood
+
+    p·e + (1 − p)·(1 − e)
+
+and earns it log2 of twice that in points: 0 where the pattern expects neither or the sign is
+undecided, up to about +1 for a sign as expected, and down to about −4 for one that should not be.
+Open signs earn nothing. Points are summed over all signs and taken down to a share of them, since
+signs of one patient are not independent; belief is shared among the patterns in proportion to two
+to the power of that, each pattern with the mean of its variants. Where low alertness, calibration
+or light spoil the session, no pattern is read from it, whatever its points.
+"""
+
+import math
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from slowphase.reading.cautions import caution
+from slowphase.reading.findings import Findings
+from slowphase.reading.rule import weaker
+from slowphase.reading.signs import Sign, signs_of
+
+OTHER = {"right": "left", "left": "right"}
+SPOILING = ("little_usable", "doubtful_recording", "drowsy")  # the last one that holds is named
+NORMAL = "normal"
+YES = 0.5
+SURELY = 0.95
+TESTS_ENOUGH = 2  # independent tests that a firm pattern needs
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """A sign as a pattern sees it: how it was expected, and the points that it earned."""
+
+    sign: Sign
+    expected: str
+    points: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A pattern with its evidence.
+
+    ``code`` is stable; ``side`` is the side of a loss, ``variant`` its stage or degree. ``share``
+    (0–1) is its part of the belief, ``points`` the sum over the signs. ``strength`` is ``firm``,
+    ``moderate`` or ``weak``; ``fit`` holds the signs that speak for it, ``against`` those that
+    speak against it, the weightiest first; ``open`` titles of signs that would tell and were not
+    tested; ``weighed`` is every answered sign.
+    """
+
+    code: str
+    side: str | None
+    variant: str
+    title: str
+    text: str
+    strength: str
+    share: float
+    points: float
+    fit: tuple[Weighed, ...] = ()
+    against: tuple[Weighed, ...] = ()
+    open: tuple[str, ...] = ()
+    weighed: tuple[Weighed, ...] = ()
+    told_apart: str = ""
+    does_not_show: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PatternReading:
+    """The patterns of a session, the likeliest first; ``told`` says whether the first is named.
+
+    ``signs`` are all signs, answered or open, that the patterns were held against.
+    """
+
+    told: bool
+    ranking: tuple[Pattern, ...]
+    signs: tuple[Sign, ...] = ()
+
+    @property
+    def first(self) -> Pattern | None:
+        """The pattern that is named; None where it cannot be told."""
+        return self.ranking[0] if self.told and self.ranking else None
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One variant of one pattern with what it expects of every sign.
+
+    Of ``needs`` one must have been tested, else the pattern cannot be read at all.
+    """
+
+    entry: Mapping[str, Any]
+    code: str
+    side: str | None
+    variant: str
+    title: str
+    expects: Mapping[str, str]
+    needs: tuple[str, ...]
+
+
+@cache
+def pattern_table() -> Mapping[str, Any]:
+    """The declared patterns, as they stand in ``patterns.toml``."""
+    return tomllib.loads((files(__package__) / "patterns.toml").read_text(encoding="utf-8"))
+
+
+@cache
+def rows() -> tuple[Row, ...]:
+    """Every variant of every pattern, sided ones once for each side."""
+    return tuple(row for entry in pattern_table()["pattern"] for row in _rows_of(entry))
+
+
+def _rows_of(entry: Mapping[str, Any]) -> Iterator[Row]:
+    for side in ("right", "left") if entry.get("sided") else (None,):
+        names = {"side": side or "", "other": OTHER.get(side or "", "")}
+        for variant in entry["variants"]:
+            own = {key.format(**names): word for key, word in variant["expects"].items()}
+            title = entry["title"].format(**names)
+            title = f"{title}, {variant['title']}" if variant["title"] else title
+            yield Row(
+                entry=entry,
+                code=entry["code"].format(**names),
+                side=side,
+                variant=variant["code"],
+                title=title,
+                expects={**pattern_table()["healthy"], **own},
+                needs=tuple(code.format(**names) for code in entry["needs"]),
+            )
+
+
+def read_patterns(findings: Findings) -> PatternReading:
+    """The patterns of a session, ranked, each with its evidence."""
+    signs = signs_of(findings)
+    spoilt = _spoilt(signs)
+    ranked = _ranked(signs)
+    if spoilt is not None:
+        weak = tuple(_as_strong_as(pattern, "weak") for pattern in ranked)
+        return PatternReading(True, (spoilt, *weak), tuple(signs.values()))
+    told = ranked[0].share >= pattern_table()["weighing"]["told_from"]
+    return PatternReading(told, ranked, tuple(signs.values()))
+
+
+def _spoilt(signs: Mapping[str, Sign]) -> Pattern | None:
+    """The pattern of a session that cannot be interpreted; None for all others."""
+    known = {code for row in rows() for code in row.needs if signs[code].chance is not None}
+    because = "" if known else "nothing_tested"
+    for code in SPOILING:
+        if (signs[code].chance or 0.0) > YES:
+            because = code
+    if not because:
+        return None
+    entry = pattern_table()["not_interpretable"]
+    sign = signs.get(because)
+    return Pattern(
+        code=entry["code"],
+        side=None,
+        variant=because,
+        title=entry["title"],
+        text=entry["because"][because],
+        strength="moderate",
+        share=1.0,
+        points=0.0,
+        fit=(Weighed(sign, "always", 1.0),) if sign else (),
+        told_apart=entry["told_apart"],
+        does_not_show=tuple(entry["does_not_show"]),
+        cautions=(caution("low_alertness"),) if because == "drowsy" else (),
+    )
+
+
+def _ranked(signs: Mapping[str, Sign]) -> tuple[Pattern, ...]:
+    """One pattern for each code, as its best variant, the likeliest first."""
+    tested = [row for row in rows() if any(signs[code].chance is not None for code in row.needs)]
+    if not tested:
+        return ()
+    weighed = [(row, tuple(_weigh(row, signs))) for row in tested]
+    points = [sum(w.points for w in found) for _, found in weighed]
+    belief = _belief([row.code for row, _ in weighed], points)
+    best: dict[str, Pattern] = {}
+    for (row, found), total in sorted(zip(weighed, points, strict=True), key=lambda pair: -pair[1]):
+        if row.code not in best:
+            best[row.code] = _pattern(row, found, total, belief[row.code], signs)
+    return tuple(sorted(best.values(), key=lambda pattern: -pattern.share))
+
+
+def _weigh(row: Row, signs: Mapping[str, Sign]) -> Iterator[Weighed]:
+    for code, expected in row.expects.items():
+        sign = signs[code]
+        if sign.chance is not None:
+            yield Weighed(sign, expected, _points(sign, expected))
+
+
+def _points(sign: Sign, expected: str) -> float:
+    """What a sign earns where it is expected so."""
+    e, p = pattern_table()["expectation"][expected], sign.chance or 0.0
+    return math.log2(2.0 * (p * e + (1.0 - p) * (1.0 - e)))
+
+
+def _belief(codes: list[str], points: list[float]) -> dict[str, float]:
+    """Each pattern's share: two to the power of its points, the mean of its variants."""
+    part = pattern_table()["weighing"]["share_of_evidence"]
+    top = max(points)
+    size = dict.fromkeys(codes, 0.0)
+    for code, total in zip(codes, points, strict=True):
+        size[code] += 2.0 ** (part * (total - top)) / codes.count(code)
+    whole = sum(size.values())
+    return {code: value / whole for code, value in size.items()}
+
+
+def _pattern(
+    row: Row, found: tuple[Weighed, ...], points: float, share: float, signs: Mapping[str, Sign]
+) -> Pattern:
+    shown = pattern_table()["weighing"]["shown_from"]
+    telling = [w for w in found if w.points >= shown and (row.code == NORMAL or _tells(w))]
+    against = [w for w in found if w.points <= -shown]
+    names = {"side": row.side or ""}
+    return Pattern(
+        code=row.code,
+        side=row.side,
+        variant=row.variant,
+        title=row.title,
+        text=row.entry["text"].format(**names),
+        strength=_strength(row, telling, against, share, signs),
+        share=share,
+        points=points,
+        fit=tuple(sorted(telling, key=lambda w: -w.points)),
+        against=tuple(sorted(against, key=lambda w: w.points)),
+        open=tuple(_open(row, signs)),
+        weighed=found,
+        told_apart=row.entry["told_apart"],
+        does_not_show=tuple(row.entry["does_not_show"]),
+        cautions=tuple(caution(code) for code in row.entry.get("cautions", ())),
+    )
+
+
+def _tells(weighed: Weighed) -> bool:
+    """Whether a sign speaks for the pattern more than for a healthy person."""
+    usual = _points(weighed.sign, pattern_table()["healthy"][weighed.sign.code])
+    return weighed.points > usual
+
+
+def _open(row: Row, signs: Mapping[str, Sign]) -> Iterator[str]:
+    """Titles of the signs that would tell this pattern from the healthy and were not tested."""
+    for code, expected in row.expects.items():
+        if signs[code].chance is None and expected in ("always", "usual"):
+            yield signs[code].title
+
+
+def _strength(
+    row: Row,
+    fit: list[Weighed],
+    against: list[Weighed],
+    share: float,
+    signs: Mapping[str, Sign],
+) -> str:
+    """From the share of belief and the number of tests that speak for it; a side needs more."""
+    weighing = pattern_table()["weighing"]
+    strength = "weak"
+    if share >= weighing["moderate_from"]:
+        tests = {w.sign.test for w in fit}
+        doubted = sum(w.points for w in against) < -weighing["firm_against"]
+        firm = share >= weighing["firm_from"] and len(tests) >= TESTS_ENOUGH and not doubted
+        strength = "firm" if firm else "moderate"
+    if row.side is not None and not _side_is_told(row.side, signs):
+        return weaker(strength, "weak")
+    return strength
+
+
+def _side_is_told(side: str, signs: Mapping[str, Sign]) -> bool:
+    """A side is told by calorics or impulses, or by nystagmus and rotation together, and by
+    nothing that surely names the other side."""
+    if any(_surely(signs[code]) for code in _names(OTHER[side])):
+        return False
+    strong = (f"caloric_{side}_weaker", f"impulse_{side}_lower")
+    together = (f"beats_{OTHER[side]}", f"rotation_{side}_weaker")
+    return any(_surely(signs[code]) for code in strong) or all(
+        _surely(signs[code]) for code in together
+    )
+
+
+def _names(side: str) -> tuple[str, ...]:
+    """The signs that name a side as the weaker one."""
+    return (
+        f"beats_{OTHER[side]}_fast",
+        f"rotation_{side}_weaker",
+        f"caloric_{side}_weaker",
+        f"impulse_{side}_lower",
+    )
+
+
+def _surely(sign: Sign) -> bool:
+    return (sign.chance or 0.0) >= SURELY
+
+
+def _as_strong_as(pattern: Pattern, most: str) -> Pattern:
+    return replace(pattern, strength=weaker(pattern.strength, most))

@@ -1,0 +1,214 @@
+"""The reading in few words: for the referrer (at most 120 words) and for the patient.
+
+Sentences stand in ``summary.toml``. Urgent central signs come first. What does not fit is left out
+from the end, never the urgent signs, the pattern and the last caution; nothing is said that the
+full reading does not say.
+"""
+
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from slowphase.reading.cautions import alerting_recorded
+from slowphase.reading.criteria import Criterion
+from slowphase.reading.findings import Findings
+from slowphase.reading.limits import limits
+from slowphase.reading.patterns import Pattern, PatternReading, Weighed
+from slowphase.reading.signs.battery import impulses, suppressions, weakness
+from slowphase.reading.signs.nystagmus import steady
+from slowphase.reading.signs.rotation import SIDES, constants, plateau
+from slowphase.reading.statement import Statement
+from slowphase.reading.words import number, quantity
+
+RED_HERRINGS = ("suppression_whole_misleads", "time_constant_raw_misleads")
+SIGNS_MOST = 4
+TESTS = ("nystagmus", "rotation", "suppression", "calorics", "impulses")
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """``referrer`` is plain text of at most 120 words, ``patient`` a paragraph for the patient."""
+
+    referrer: str
+    patient: str
+
+
+@cache
+def summary_words() -> Mapping[str, Any]:
+    """The sentences, as they stand in ``summary.toml``."""
+    return tomllib.loads((files(__package__) / "summary.toml").read_text(encoding="utf-8"))
+
+
+def summarise(
+    findings: Findings,
+    statements: Sequence[Statement],
+    patterns: PatternReading,
+    criteria: Sequence[Criterion],
+    day: date | None,
+) -> Summary:
+    """The two short texts of a session."""
+    return Summary(
+        referrer=for_referrer(findings, statements, patterns, criteria),
+        patient=for_patient(patterns, day),
+    )
+
+
+def for_referrer(
+    findings: Findings,
+    statements: Sequence[Statement],
+    patterns: PatternReading,
+    criteria: Sequence[Criterion],
+) -> str:
+    """The sentences that must be said, and of the others as many as the length allows."""
+    words = summary_words()["referrer"]
+    first = [words["urgent"].format(text=_urgent(s)) for s in statements if s.urgent]
+    first.append(_pattern_sentence(patterns))
+    last = words["always"]
+    said = list(first)
+    for sentence in _further(findings, statements, patterns, criteria):
+        if _count([*said, sentence, last]) <= words["words_at_most"]:
+            said.append(sentence)
+    return " ".join([*_shortened(said, last, words["words_at_most"]), last])
+
+
+def _shortened(said: list[str], last: str, most: int) -> list[str]:
+    """Urgent texts cut to their first sentences where they alone are too long."""
+    while _count([*said, last]) > most and any(". " in text for text in said):
+        longest = max(range(len(said)), key=lambda i: len(said[i].split()))
+        said[longest] = said[longest].rsplit(". ", 1)[0] + "."
+    return said
+
+
+def _count(sentences: Iterable[str]) -> int:
+    return sum(len(sentence.split()) for sentence in sentences)
+
+
+def _urgent(statement: Statement) -> str:
+    """What was found, and the pathway: the first and the last sentence of the statement."""
+    sentences = statement.text.split(". ")
+    ends = sentences if len(sentences) < 3 else [sentences[0], sentences[-1]]
+    return ". ".join(ends)
+
+
+def _pattern_sentence(patterns: PatternReading) -> str:
+    words = summary_words()["referrer"]
+    first = patterns.first
+    if first is None:
+        near = [pattern.title for pattern in patterns.ranking[:2]]
+        return str(words["not_told"].format(first=near[0], second=near[1]))
+    if first.code == "not_interpretable":
+        return str(words["spoilt"].format(because=first.text))
+    return str(words["told"].format(title=first.title, strength=first.strength))
+
+
+def _further(
+    findings: Findings,
+    statements: Sequence[Statement],
+    patterns: PatternReading,
+    criteria: Sequence[Criterion],
+) -> Iterator[str]:
+    """Everything else worth saying, the most telling first."""
+    words = summary_words()["referrer"]
+    first = patterns.first
+    misleading = {s.code for s in statements if s.verdict == "holds"}
+    yield from (words[code] for code in RED_HERRINGS if code in misleading)
+    if first is not None and first.code != "normal":
+        if first.fit:
+            yield words["signs"].format(signs=_signs(first.fit))
+        if first.against:
+            yield words["against"].format(signs=_signs(first.against))
+    met = [_met(c) for c in criteria if c.verdict == "met"]
+    if met and not (first is not None and first.code == "not_interpretable"):
+        yield words["criteria"].format(criteria=", ".join(met))
+    numbers = "; ".join(key_numbers(findings))
+    if numbers:
+        yield words["numbers"].format(numbers=numbers)
+    lacking = untested(patterns)
+    if lacking:
+        yield words["open"].format(tests=", ".join(lacking))
+    yield words["conditions"].format(conditions=_conditions(findings))
+
+
+def _met(criterion: Criterion) -> str:
+    """A criterion that is met, and by how many of its items."""
+    met = [item for item in criterion.items if item.verdict == "met"]
+    return f"{criterion.title} met ({len(met)} of {len(criterion.items)} items)"
+
+
+def _signs(weighed: Sequence[Weighed]) -> str:
+    """The weightiest sign of each test: signs of one test say the same again."""
+    first = {w.sign.test: w for w in reversed(weighed)}
+    own = [w for w in weighed if first[w.sign.test] is w]
+    return "; ".join(_sign(w) for w in own[:SIGNS_MOST])
+
+
+def _sign(weighed: Weighed) -> str:
+    """A sign with its first number; one that was looked for and not found says so."""
+    sign = weighed.sign
+    seen = (sign.chance or 0.0) > 0.5
+    shown = f" ({sign.evidence[0].shown})" if sign.evidence else ""
+    return f"{sign.title}{shown}" if seen else f"no {sign.title}"
+
+
+def key_numbers(findings: Findings) -> Iterator[str]:
+    """The number of each test that a referrer asks for first."""
+    words = summary_words()["numbers"]
+    found = steady(findings)
+    if found is not None:
+        yield words["nystagmus"].format(value=quantity(found.value, "deg/s"))
+    gains = [float(m.value or 0.0) for m in plateau(findings)]
+    if gains:
+        least, most = (number(end, "1") for end in (min(gains), max(gains)))
+        from_hz = f"{limits()['plateau_frequency'].value:g} Hz"
+        yield words["gain"].format(least=least, most=most, from_hz=from_hz)
+    sides = [constants(findings, side) for side in SIDES]
+    if any(sides):
+        right, left = (quantity(p.value, "s") if p else "–" for p in sides)
+        yield words["constants"].format(right=right, left=left)
+    fixed = min((float(m.value or 0.0) for m in suppressions(findings)), default=None)
+    if fixed is not None:
+        yield words["suppression"].format(value=quantity(fixed, "%"))
+    weak = weakness(findings)
+    if weak is not None and weak.value is not None and weak.grade != "unusable":
+        yield words["weakness"].format(value=quantity(weak.value, "%"))
+    canals = impulses(findings)
+    if canals:
+        right, left = (number(m.value if m else None, "1") for m in map(canals.get, SIDES))
+        yield words["impulses"].format(right=right, left=left)
+
+
+def untested(patterns: PatternReading) -> list[str]:
+    """The tests of which no sign was answered."""
+    known = {sign.test for sign in patterns.signs if sign.chance is not None}
+    return [test for test in TESTS if test not in known]
+
+
+def _conditions(findings: Findings) -> str:
+    told = findings.conditions
+    alert = (
+        f"alerting by {told['alerting']}" if alerting_recorded(told) else "alerting not recorded"
+    )
+    medicine = str(told.get("medication", "")).strip()
+    return f"{alert}, medication {medicine}" if medicine else alert
+
+
+def for_patient(patterns: PatternReading, day: date | None) -> str:
+    """A paragraph in plain words, without numbers and without a diagnosis."""
+    words = summary_words()["patient"]
+    intro = words["intro"].format(date=day.isoformat()) if day else words["unknown_date"]
+    return " ".join([intro, *_for_patient(patterns.first, words), words["always"]])
+
+
+def _for_patient(first: Pattern | None, words: Mapping[str, str]) -> Iterator[str]:
+    if first is None:
+        yield words["not_told"]
+        return
+    yield words[first.code]
+    if first.side is not None and first.variant in words:
+        yield words[first.variant]
+    if first.strength == "weak":
+        yield words["weak"]

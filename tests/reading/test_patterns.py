@@ -1,0 +1,179 @@
+"""Patterns: what is declared is what is scored.
+
+Expectations are common practice without a source; what invented people of known pattern are read
+as is measured by ``python -m benchmarks patterns``.
+"""
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from slowphase.reading.patterns import pattern_table, read_patterns, rows
+from tests.reading.battery_findings import (
+    ACUTE_RIGHT,
+    LIGHT_LEAK,
+    LOW_ALERTNESS,
+    mirrored,
+    session,
+)
+
+COMPENSATED = {"calorics_of": (12.0, 45.0), "impulses_of": (0.6, 0.9)}
+BOTH = {
+    "gain": 0.08,
+    "constants": (3.0, 3.2),
+    "lead": 1.8,
+    "calorics_of": (3.0, 4.0),
+    "impulses_of": (0.3, 0.32),
+    "suppression": None,
+}
+CASES = {
+    "normal": {},
+    "peripheral_right": ACUTE_RIGHT,
+    "peripheral_both": BOTH,
+    "central_suppression": {"suppression": 45.0, "pursuit_of": 0.5},
+    "storage_long": {"constants": (27.0, 26.0), "lead": 0.6},
+    "storage_short": {"constants": (6.5, 6.0), "lead": 1.7},
+    "preponderance": {"velocity": 5.0},
+    "dissociation": {"calorics_of": (10.0, 42.0)},
+    "not_interpretable": {"found": (LOW_ALERTNESS,)},
+}
+
+
+def first(**keys):
+    return read_patterns(session(**keys)).first
+
+
+@pytest.mark.parametrize("code", CASES)
+def test_each_pattern_comes_first_where_its_signs_are(code):
+    assert first(**CASES[code]).code == code
+
+
+def test_the_stages_of_a_loss_are_told_apart_by_the_nystagmus():
+    assert first(**ACUTE_RIGHT).variant == "acute"
+    assert first(**COMPENSATED).variant == "compensated"
+    assert first(**COMPENSATED).code == "peripheral_right"
+
+
+@pytest.mark.parametrize("code", CASES)
+def test_mirroring_a_session_swaps_the_sides_and_nothing_else(code):
+    here, there = (read_patterns(make(**CASES[code])) for make in (session, mirrored))
+    swap = {"right": "left", "left": "right"}
+    for one in here.ranking:
+        sided = one.code
+        if one.side:
+            sided = one.code.replace(one.side, swap[one.side])
+        other = next(p for p in there.ranking if p.code == sided)
+        assert other.share == pytest.approx(one.share)
+        assert other.strength == one.strength
+
+
+def test_a_side_is_weak_where_a_nystagmus_alone_names_it():
+    alone = {"calorics_of": None, "impulses_of": None, "constants": None, "sides": 0.0}
+    found = read_patterns(session(velocity=12.0, **alone))
+    sided = [p for p in found.ranking if p.side is not None]
+    assert sided
+    assert all(p.strength == "weak" for p in sided)
+
+
+def test_a_side_is_weak_where_anything_surely_names_the_other():
+    # an irritated or recovering ear, or a mirrored channel: the nystagmus beats to the weak side
+    found = read_patterns(session(**{**ACUTE_RIGHT, "velocity": -12.0}))
+    assert all(p.strength == "weak" for p in found.ranking if p.side is not None)
+
+
+def test_a_drowsy_session_is_not_read_as_a_loss_of_both_sides():
+    tired = {"gain": 0.3, "constants": (6.0, 6.0), "lead": 1.5, "calorics_of": None,
+             "impulses_of": None, "found": (LOW_ALERTNESS,)}  # fmt: skip
+    found = read_patterns(session(**tired))
+    assert (found.first.code, found.first.variant) == ("not_interpretable", "drowsy")
+    assert all(p.strength == "weak" for p in found.ranking[1:])
+
+
+def test_light_in_the_booth_is_not_read_as_long_storage():
+    found = read_patterns(session(constants=(27.0, 26.0), lead=0.3, found=(LIGHT_LEAK,)))
+    assert found.first.code == "not_interpretable"
+
+
+def test_a_strong_nystagmus_that_spoils_the_whole_response_is_not_read_as_central():
+    # the modulated part is suppressed by 92 %; the whole response would look poor
+    assert first(**ACUTE_RIGHT).code == "peripheral_right"
+
+
+def test_without_a_test_nothing_is_read():
+    nothing = dict.fromkeys(
+        ("velocity", "gain", "constants", "suppression", "calorics_of", "impulses_of", "pursuit_of")
+    )
+    found = read_patterns(session(**nothing))
+    assert (found.first.code, found.first.variant) == ("not_interpretable", "nothing_tested")
+
+
+def test_where_the_chair_alone_leaves_several_open_none_is_named():
+    found = read_patterns(
+        session(gain=0.36, constants=(8.7, 8.7), calorics_of=None, impulses_of=None, lead=1.25)
+    )
+    assert not found.told
+    assert found.first is None
+    assert len(found.ranking) > 1
+
+
+def test_points_are_those_of_the_declared_expectations():
+    found = first(**CASES["storage_long"])
+    sign = next(w for w in found.fit if w.sign.code == "constant_long")
+    e = pattern_table()["expectation"]["always"]
+    p = sign.sign.chance
+    assert sign.points == pytest.approx(math.log2(2 * (p * e + (1 - p) * (1 - e))))
+
+
+def test_shares_are_those_of_a_softmax_of_the_points():
+    # scipy's softmax over the variants, each with one part in its pattern, base two
+    from scipy.special import logsumexp
+
+    reading = read_patterns(session(**ACUTE_RIGHT))
+    part = pattern_table()["weighing"]["share_of_evidence"] * math.log(2.0)
+    chances = pattern_table()["expectation"]
+    signs = {sign.code: sign.chance for sign in reading.signs}
+    logs = {}
+    for row in rows():
+        if all(signs[code] is None for code in row.needs):
+            continue
+        fits = [
+            math.log2(2 * (signs[c] * chances[w] + (1 - signs[c]) * (1 - chances[w])))
+            for c, w in row.expects.items()
+            if signs[c] is not None
+        ]
+        logs.setdefault(row.code, []).append(part * sum(fits))
+    size = {code: logsumexp(own) - math.log(len(own)) for code, own in logs.items()}
+    whole = logsumexp(list(size.values()))
+    for pattern in reading.ranking:
+        assert pattern.share == pytest.approx(math.exp(size[pattern.code] - whole), abs=1e-9)
+
+
+@given(
+    st.floats(-30, 30), st.floats(0.0, 1.2), st.floats(-40, 40), st.floats(-20, 100),
+    st.floats(0.5, 60), st.floats(0.5, 60), st.floats(0.05, 1.2), st.floats(0.05, 1.2),
+)  # fmt: skip
+def test_whatever_was_measured_the_shares_sum_to_one(v, gain, sides, supp, c1, c2, i1, i2):
+    found = read_patterns(
+        session(velocity=v, gain=gain, sides=sides, suppression=supp, calorics_of=(c1, c2),
+                impulses_of=(i1, i2))
+    )  # fmt: skip
+    assert sum(p.share for p in found.ranking) == pytest.approx(1.0)
+    assert [p.share for p in found.ranking] == sorted(p.share for p in found.ranking)[::-1]
+    named = [p for p in found.ranking if p.side and p.strength != "weak"]
+    assert len({p.side for p in named}) <= 1
+
+
+def test_a_pattern_lists_what_would_tell_and_was_not_tested():
+    found = first(**{**ACUTE_RIGHT, "calorics_of": None})
+    assert "right ear answers irrigation less" in found.open
+
+
+def test_a_sign_left_open_earns_nothing():
+    whole = read_patterns(session())
+    without = read_patterns(replace(session(), groups=(), trials=session().trials))
+    tested = {w.sign.code for p in without.ranking for w in p.weighed}
+    assert "caloric_both_weak" not in tested
+    assert {w.sign.code for p in whole.ranking for w in p.weighed} > tested

@@ -1,0 +1,96 @@
+"""Signs: each is made to be seen, not seen and left open. Limits are those of limits.toml; what is
+published is named there, the rest is common practice without a source."""
+
+import re
+
+import pytest
+
+from slowphase.reading.limits import limits
+from slowphase.reading.patterns import pattern_table
+from slowphase.reading.signs import signs_of
+from slowphase.reading.signs.table import SIGNS, sign_words
+from tests.reading.battery_findings import LIGHT_LEAK, LOW_ALERTNESS, mirrored, session
+
+SEEN = {
+    "beats_left": {"velocity": 3.0},
+    "beats_right": {"velocity": -3.0},
+    "beats_left_fast": {"velocity": 8.0},
+    "beats_right_fast": {"velocity": -8.0},
+    "preponderance": {"preponderance": 45.0},
+    "vertical_nystagmus": {"vertical": 5.0},
+    "gain_very_low": {"gain": 0.1},
+    "gain_low": {"gain": 0.3},
+    "constant_short": {"constants": (6.0, 6.5)},
+    "constant_very_short": {"constants": (3.5, 3.0)},
+    "constant_long": {"constants": (26.0, 24.0)},
+    "lead_large": {"lead": 1.8},
+    "lead_small": {"lead": 0.5},
+    "rotation_right_weaker": {"sides": -15.0},
+    "rotation_left_weaker": {"sides": 15.0},
+    "suppression_poor": {"suppression": 50.0},
+    "pursuit_poor": {"pursuit_of": 0.4},
+    "caloric_right_weaker": {"calorics_of": (10.0, 40.0)},
+    "caloric_left_weaker": {"calorics_of": (40.0, 10.0)},
+    "caloric_both_weak": {"calorics_of": (8.0, 9.0)},
+    "impulse_right_lower": {"impulses_of": (0.5, 0.9)},
+    "impulse_left_lower": {"impulses_of": (0.9, 0.5)},
+    "impulse_both_low": {"impulses_of": (0.65, 0.66)},
+    "impulse_both_criterion": {"impulses_of": (0.4, 0.45)},
+    "parts_ways": {"calorics_of": (10.0, 40.0)},
+    "drowsy": {"found": (LOW_ALERTNESS,)},
+    "doubtful_recording": {"found": (LIGHT_LEAK,)},
+}
+OTHERWISE_TESTED = {"nystagmus_changes", "turns_with_gaze", "little_usable"}
+TESTED = [code for code in SEEN if code not in ("drowsy", "doubtful_recording")]
+NOTHING = dict.fromkeys(
+    ("velocity", "gain", "constants", "suppression", "calorics_of", "impulses_of", "pursuit_of")
+)
+
+
+def test_every_sign_has_its_words_and_is_expected_by_patterns():
+    told = set(pattern_table()["healthy"]) | {"drowsy", "doubtful_recording", "little_usable"}
+    assert set(sign_words()) == set(SIGNS) == told == set(SEEN) | OTHERWISE_TESTED
+
+
+def test_every_limit_that_a_question_names_exists():
+    for entry in sign_words().values():
+        assert set(re.findall(r"\{(\w+)\}", entry["question"])) <= set(limits())
+
+
+@pytest.mark.parametrize("code", SEEN)
+def test_a_sign_is_seen_where_it_is_and_not_in_the_healthy(code):
+    assert signs_of(session(**SEEN[code]))[code].chance >= 0.95
+    assert (signs_of(session())[code].chance or 0.0) <= 0.05
+
+
+@pytest.mark.parametrize("code", TESTED)
+def test_a_sign_of_what_was_not_tested_stays_open(code):
+    sign = signs_of(session(**NOTHING))[code]
+    assert sign.chance is None
+    assert sign.evidence == ()
+
+
+@pytest.mark.parametrize("code", TESTED)
+def test_a_sign_that_is_seen_names_its_measures(code):
+    assert signs_of(session(**SEEN[code]))[code].evidence
+
+
+def test_at_its_limit_a_sign_is_undecided():
+    assert signs_of(session(velocity=4.0))["beats_left_fast"].chance == pytest.approx(0.5)
+    assert signs_of(session(sides=-6.0))["rotation_right_weaker"].chance == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("code", [c for c in SEEN if "right" in c])
+def test_mirroring_a_session_swaps_the_signs_of_the_sides(code):
+    here = signs_of(session(**SEEN[code]))
+    there = signs_of(mirrored(**SEEN[code]))
+    assert there[code.replace("right", "left")].chance == pytest.approx(here[code].chance)
+
+
+def test_a_loss_of_one_side_that_lowers_the_other_impulse_gain_does_not_part_ways():
+    found = signs_of(session(calorics_of=(2.0, 50.0), impulses_of=(0.35, 0.6)))
+    assert found["parts_ways"].chance <= 0.05
+
+
+def test_a_weak_dark_gain_leaves_suppression_open():
+    assert signs_of(session(gain=0.15, suppression=20.0))["suppression_poor"].chance is None
