@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from slowphase.reading.function import FunctionPoint
     from slowphase.reading.statement import EvidenceItem, Statement
     from slowphase.recording.session import Patient
-    from slowphase.reference.placement import Placement
+    from slowphase.reference.placement import Placement, RunnerUp
 
 SCHEMA = 1
 DIGITS = 6
@@ -63,6 +63,10 @@ def to_document(analysis: Analysis) -> Json:
         "trials": [_trial(trial, placements) for trial in analysis.trials],
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
         "statements": [_statement(statement) for statement in analysis.statements],
+        "unplaced": [
+            {"measure": id_, "sets": [_runner_up(other) for other in others]}
+            for id_, others in analysis.unplaced.items()
+        ],
         "groups": [_group(group, placements) for group in analysis.groups],
         "function": {
             "points": [_point(point) for point in analysis.function],
@@ -84,6 +88,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "trials": [],
         "pairs": [],
         "statements": [],
+        "unplaced": [],
         "groups": [],
         "function": {"points": [], "parts_ways": []},
         "incoherences": [],
@@ -269,7 +274,18 @@ def _placement(placement: Placement) -> Json:
         "note": placement.note,
         "n": placement.n,
         "unstated": list(placement.unstated),
+        "z": rounded(placement.z),
+        "below": rounded(placement.below),
+        "above": rounded(placement.above),
+        "between": rounded(placement.between),
+        "quartiles": rounded(placement.quartiles),
+        "why": list(placement.why),
+        "runners_up": [_runner_up(other) for other in placement.runners_up],
     }
+
+
+def _runner_up(other: RunnerUp) -> Json:
+    return {"set": other.set, "mark": other.mark, "lacks": list(other.lacks)}
 
 
 def _statement(statement: Statement) -> Json:
