@@ -86,7 +86,7 @@ def check_group(group: Table, place: SetPlace, *, compared: bool) -> Iterator[Pr
     if lower is not None and upper is not None and lower > upper:
         yield place.problem("lower", f"lower = {lower:g} is above upper = {upper:g}",
                             expected="lower below upper", remedy="exchange them")  # fmt: skip
-    ways = ("mean", "percentiles", "curve", "lower", "upper")
+    ways = ("mean", "sd", "percentiles", "curve", "lower", "upper")
     if compared and not any(way in group for way in ways):
         yield place.problem("", "the group holds no values", remedy="add the published values",
                             expected="mean and sd, percentiles, curve, lower or upper")  # fmt: skip

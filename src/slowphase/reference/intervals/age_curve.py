@@ -62,6 +62,12 @@ def quantile_curves(
     ] * outer
 
 
+def apart_from_age(ages: FloatArray, values: FloatArray) -> FloatArray:
+    """How far each value lies from the median of its age, in units of the spread at that age."""
+    middle = quantile_curves(ages, values, ages, (25.0, 50.0, 75.0))
+    return (values - middle[:, 1]) / (middle[:, 2] - middle[:, 0])
+
+
 def median_regression(design: FloatArray, values: FloatArray) -> FloatArray:
     """The coefficients of least absolute deviations, by the dual linear programme."""
     from scipy.optimize import linprog

@@ -33,9 +33,7 @@ class Partition:
         return self.z > self.critical_z or self.sd_ratio > LARGEST_RATIO
 
 
-def partition(
-    by: str, names: tuple[str, str], first: FloatArray, second: FloatArray
-) -> Partition:
+def partition(by: str, names: tuple[str, str], first: FloatArray, second: FloatArray) -> Partition:
     """How two groups of people differ, their values made symmetric together."""
     way = symmetry(np.concatenate([first, second]))
     groups = [way.to(first), way.to(second)]

@@ -30,9 +30,7 @@ def ranks(count: int) -> Ranks:
     """The ranks for ``count`` people; raises `ValueError` below 120, where no interval exists."""
     low, high = _interval(count)
     lower = math.floor(OUTER * (count + 1) + 0.5)
-    return Ranks(
-        lower, count + 1 - lower, (low, high), (count + 1 - high, count + 1 - low)
-    )
+    return Ranks(lower, count + 1 - lower, (low, high), (count + 1 - high, count + 1 - low))
 
 
 def quantile(values: FloatArray, share: float) -> float:
