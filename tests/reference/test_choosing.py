@@ -111,7 +111,9 @@ def test_z_and_percentile_and_limits_are_those_of_a_mean_and_sd():
     assert found.z == pytest.approx(1.0)
     assert found.percentile == pytest.approx(84.134, abs=1e-3)  # standard normal table: 0.8413
     assert found.between == (2.5, 97.5)
-    assert found.quartiles == pytest.approx((0.43255, 0.5, 0.56745), 1e-5)  # 0.67449 SDs, same table
+    assert found.quartiles == pytest.approx(
+        (0.43255, 0.5, 0.56745), 1e-5
+    )  # 0.67449 SDs, same table
 
 
 @pytest.mark.parametrize(("value", "outside"), [(0.6, 0.0), (0.6 - 1e-9, 1.0), (0.6 + 1e-9, 0.0)])

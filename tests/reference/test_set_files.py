@@ -1,6 +1,8 @@
 """Files of reference sets: what is wrong is said once and clearly, what is sound is kept."""
 
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -196,3 +198,11 @@ def test_a_place_without_sets_is_one_clear_line(tmp_path, content):
     with pytest.raises(InputError) as raised:
         read_references(tmp_path)
     assert len(raised.value.problems) == 1
+
+
+def test_the_example_of_the_docs_is_a_sound_set():
+    page = (Path(__file__).parents[2] / "docs" / "references.md").read_text(encoding="utf-8")
+    examples = re.findall(r"```toml\n(.*?)```", page, flags=re.DOTALL)
+    entries = read_set(next(text for text in examples if "[[entry]]" in text))
+    assert [entry.sex for entry in entries] == [None, "female", None]
+    assert entries[1].percentiles[1] == (50.0, 0.49)
