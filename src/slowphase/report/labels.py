@@ -163,6 +163,8 @@ def reference_text(measure: Measure, placement: Placement | None) -> str:
 
 def _place_and_people(placement: Placement) -> str:
     place, people = place_words(placement), people_words(placement)
+    if place and placement.z is not None:
+        place = f"{place}, z = {f'{placement.z:.1f}'.replace('-', '−')}"
     return f"{place} ({people})" if place and people else place
 
 
