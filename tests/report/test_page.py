@@ -12,9 +12,9 @@ from slowphase.cli.simulated_session import session_from
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import head_shaking, pursuit
 from slowphase.physiology.recorder import Equipment
-from slowphase.reference.placement import RunnerUp
 from slowphase.physiology.simulate import simulate
 from slowphase.recording.session import Patient
+from slowphase.reference.placement import RunnerUp
 from slowphase.report.folding import while_moving
 from slowphase.report.index import IndexEntry, render_index
 from slowphase.report.overview_figure import overview_figure
