@@ -16,6 +16,7 @@ from . import (
     detection,
     limits,
     patterns,
+    reference_intervals,
     session_fit,
     simulate,
     speed,
@@ -28,6 +29,7 @@ ALL = {  # those that start threads come last: workers forked after them would w
     "detection": detection,
     "battery": battery,
     "patterns": patterns,
+    "reference_intervals": reference_intervals,
     "session_fit": session_fit,
     "coverage": coverage,
     "simulate": simulate,
@@ -41,6 +43,7 @@ ABOUT_MINUTES = {
     "detection": 2,
     "battery": 4,
     "patterns": 6,
+    "reference_intervals": 3,
     "session_fit": 25,
     "coverage": 25,
 }

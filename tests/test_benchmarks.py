@@ -11,6 +11,8 @@ from benchmarks.accuracy import one_session
 from benchmarks.errors import Compared, compare, quantile, summary
 from benchmarks.limits import FACTORS
 from benchmarks.limits import one_session as one_limit
+from benchmarks.reference_intervals import COUNTS, POPULATIONS
+from benchmarks.reference_intervals import run as run_intervals
 from slowphase.measures.measure import Measure
 
 
@@ -86,3 +88,11 @@ def test_benchmarks_run_in_order_all_without_a_name_and_only_those_that_exist():
     assert set(ABOUT_MINUTES) == set(ALL)
     with pytest.raises(SystemExit, match="no benchmark is called 'nosuch'"):
         chosen(["nosuch"])
+
+
+def test_reference_intervals_of_simulated_groups_cover_about_as_they_claim():
+    rows = run_intervals(150, 2)
+    assert len(rows) == len(COUNTS) * len(POPULATIONS) + 2
+    for row in rows[:-2]:
+        assert min(row["lower_covered_pct"], row["upper_covered_pct"]) > 80.0, row
+        assert 3.0 < row["outside_pct"] < 7.0, row

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from slowphase.recording.trial import Recording as Recording
     from slowphase.recording.trial import Trial as Trial
     from slowphase.recording.write import write_session as write_session
+    from slowphase.reference.library import References as References
+    from slowphase.reference.library import read_references as read_references
     from slowphase.reference.placement import Placement as Placement
 
 __version__ = "0.1.0"
@@ -50,6 +52,7 @@ _HOMES = {
     "Placement": "reference.placement",
     "Problem": "foundation.problem",
     "Recording": "recording.trial",
+    "References": "reference.library",
     "Session": "recording.session",
     "Settings": "analysis.settings",
     "SessionReflex": "fit.result",
@@ -61,6 +64,7 @@ _HOMES = {
     "analyze": "analysis.run",
     "explain": "analysis.explain",
     "propose_columns": "recording.propose",
+    "read_references": "reference.library",
     "read_session": "recording.read",
     "reasons": "foundation.reasons",
     "with_eye_delay": "recording.eye_delay",
@@ -76,6 +80,7 @@ __all__ = [
     "Placement",
     "Problem",
     "Recording",
+    "References",
     "Session",
     "SessionReflex",
     "Settings",
@@ -88,6 +93,7 @@ __all__ = [
     "analyze",
     "explain",
     "propose_columns",
+    "read_references",
     "read_session",
     "reasons",
     "with_eye_delay",

@@ -14,6 +14,7 @@ from slowphase.physiology.protocol import head_shaking, pursuit
 from slowphase.physiology.recorder import Equipment
 from slowphase.physiology.simulate import simulate
 from slowphase.recording.session import Patient
+from slowphase.reference.placement import RunnerUp
 from slowphase.report.folding import while_moving
 from slowphase.report.index import IndexEntry, render_index
 from slowphase.report.overview_figure import overview_figure
@@ -238,3 +239,19 @@ def test_a_trial_that_is_only_shown_is_not_counted_as_measured():
     assert shaken.quality.why == ("not_measured_yet",)
     assert shaken.evidence is not None
     assert "1 measured of 2" in render_page(analysis)
+
+
+def test_the_page_tells_z_and_what_sets_that_were_not_chosen_lack(analysis):
+    id_, placement = next((i, p) for i, p in analysis.placements.items() if p.z is not None)
+    other = RunnerUp("another-set", "read", ("age outside 20–59 years",))
+    changed = replace(placement, z=-1.26, runners_up=(other,))
+    page = render_page(
+        replace(
+            analysis,
+            placements={**analysis.placements, id_: changed},
+            unplaced={"sin-9/gain": (other,)},
+        )
+    )
+    assert "z = −1.3" in page
+    assert "Not chosen: another-set: age outside 20–59 years." in page
+    assert "sin-9/gain: another-set: age outside 20–59 years." in page

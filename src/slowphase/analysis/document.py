@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from slowphase.reading.function import FunctionPoint
     from slowphase.reading.statement import Statement
     from slowphase.recording.session import Patient
-    from slowphase.reference.placement import Placement
+    from slowphase.reference.placement import Placement, RunnerUp
 
 SCHEMA = 1
 DIGITS = 6
@@ -74,6 +74,10 @@ def to_document(analysis: Analysis) -> Json:
         "summary": summary_entry(analysis.summary),
         "patterns": patterns_entry(analysis.patterns, rounded),
         "criteria": [criterion_entry(found, rounded) for found in analysis.criteria],
+        "unplaced": [
+            {"measure": id_, "sets": [_runner_up(other) for other in others]}
+            for id_, others in analysis.unplaced.items()
+        ],
         "groups": [_group(group, placements) for group in analysis.groups],
         "function": {
             "points": [_point(point) for point in analysis.function],
@@ -98,6 +102,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "summary": NO_SUMMARY,
         "patterns": NO_PATTERNS,
         "criteria": [],
+        "unplaced": [],
         "groups": [],
         "function": {"points": [], "parts_ways": []},
         "incoherences": [],
@@ -283,7 +288,18 @@ def _placement(placement: Placement) -> Json:
         "note": placement.note,
         "n": placement.n,
         "unstated": list(placement.unstated),
+        "z": rounded(placement.z),
+        "below": rounded(placement.below),
+        "above": rounded(placement.above),
+        "between": rounded(placement.between),
+        "quartiles": rounded(placement.quartiles),
+        "why": list(placement.why),
+        "runners_up": [_runner_up(other) for other in placement.runners_up],
     }
+
+
+def _runner_up(other: RunnerUp) -> Json:
+    return {"set": other.set, "mark": other.mark, "lacks": list(other.lacks)}
 
 
 def _statement(statement: Statement) -> Json:

@@ -16,7 +16,7 @@ TEXT = (
     "patient", "trial", "kind", "vision", "id", "name", "of", "exciting", "unit", "definition",
     "grade", "why", "reference",
 )  # fmt: skip
-NUMBERS = ("value", "low", "high", "percentile", "beyond_limit")
+NUMBERS = ("value", "low", "high", "percentile", "z", "beyond_limit")
 
 
 def to_polars(analysis: Analysis) -> pl.DataFrame:
@@ -55,6 +55,7 @@ def _row(analysis: Analysis, part: Part, measure: Measure) -> dict[str, Any]:
         "why": " ".join(measure.why),
         "reference": placement.set if placement else None,
         "percentile": placement.percentile if placement else None,
+        "z": placement.z if placement else None,
         "beyond_limit": placement.beyond_limit if placement else None,
     }
 

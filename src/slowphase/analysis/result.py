@@ -15,7 +15,7 @@ from slowphase.reading.patterns import PatternReading
 from slowphase.reading.statement import Statement
 from slowphase.reading.summary import Summary
 from slowphase.recording.session import Patient
-from slowphase.reference.placement import Placement
+from slowphase.reference.placement import Placement, RunnerUp
 
 if TYPE_CHECKING:
     import polars as pl
@@ -40,7 +40,8 @@ class Analysis:
     """Everything found in one session, in the session's order.
 
     ``placements`` maps a measure's id to where it stands in a reference set; a measure without
-    an entry has no reference for its stimulus. ``incoherences`` holds in what the
+    an entry has no reference for its stimulus; ``unplaced`` says of some of these which sets hold
+    the same measure, and what they lack. ``incoherences`` holds in what the
     trials of the session do not agree, ``groups`` what all trials of one test say together,
     ``function`` what is left at which frequency; ``patterns`` are ranked, ``criteria`` are
     consensus criteria item by item, ``summary`` says it in few words.
@@ -54,6 +55,7 @@ class Analysis:
     problems: tuple[Problem, ...]
     provenance: Provenance
     placements: Mapping[str, Placement] = field(default_factory=dict)
+    unplaced: Mapping[str, tuple[RunnerUp, ...]] = field(default_factory=dict)
     notes: Mapping[str, str] = field(default_factory=dict)
     conditions: Mapping[str, str | float] = field(default_factory=dict)
     incoherences: tuple[Incoherence, ...] = ()

@@ -16,8 +16,8 @@ from slowphase.reading.patterns import read_patterns
 from slowphase.reading.read import read
 from slowphase.reading.summary import summarise
 from slowphase.recording.session import Session
-from slowphase.reference.select import place_all
-from slowphase.reference.sets import reference_digest
+from slowphase.reference.library import References, shipped
+from slowphase.reference.select import placed
 
 NO_EDITS = hashlib.sha256(b"").hexdigest()
 
@@ -26,26 +26,30 @@ def analyze(
     session: Session,
     *,
     settings: Settings | None = None,
+    references: References | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Analysis:
     """Measure, place and read one session.
 
-    The same session, settings and version give the same analysis. ``progress`` is called with
-    the id of each trial before it is measured. Raises nothing for poor data: a measure that
-    cannot be had is present, without a value and with the reason.
+    The same session, settings, references and version give the same analysis. ``references`` are
+    the sets to hold measures against (`read_references`; the shipped ones when None).
+    ``progress`` is called with the id of each trial before it is measured. Raises nothing for poor
+    data: a measure that cannot be had is present, without a value and with the reason.
     """
     from slowphase import __version__
 
-    settings = settings or Settings()
+    settings, references = settings or Settings(), references or shipped()
     session, results = _measured(session, settings, progress)
     combined = with_repeats(session.trials, results)
     found = incoherences(combined, settings.measures)
     trials = with_cautions(combined, found)
     pairs = measure_pairs(trials, settings.measures)
     groups = measure_groups(trials, settings.measures)
-    placements = place_all(trials, pairs, session.patient, session.conditions, groups=groups)
+    places = placed(
+        trials, pairs, session.patient, session.conditions, groups=groups, references=references
+    )
     findings = Findings(
-        trials, pairs, placements, session.patient, session.conditions, groups, found
+        trials, pairs, places.placements, session.patient, session.conditions, groups, found
     )
     statements = read(findings)
     patterns, criteria = read_patterns(findings), read_criteria(findings)
@@ -65,9 +69,10 @@ def analyze(
             settings_digest=settings.digest(),
             input_digest=session.input_digest,
             edits_digest=NO_EDITS,
-            reference_digest=reference_digest(),
+            reference_digest=references.digest,
         ),
-        placements=placements,
+        placements=places.placements,
+        unplaced=places.unplaced,
         notes=session.notes,
         conditions=session.conditions,
         incoherences=found,

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from slowphase import __version__
+from slowphase.cli.reference_commands import add_reference_commands
 from slowphase.foundation.errors import InputError, UsageError
 
 if TYPE_CHECKING:
@@ -101,6 +102,7 @@ def _parser() -> ArgumentParser:
         for name, options in _ARGUMENTS.get(command.__name__, {}).items():
             names = ("-o", name) if name == "--output" else (name,)
             part.add_argument(*names, **options)
+    add_reference_commands(add)
     return parser
 
 
@@ -116,6 +118,11 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "type": Path,
             "metavar": "FILE.csv",
             "help": "take out the eye channel's delay of the last check in this file",
+        },
+        "--references": {
+            "type": Path,
+            "metavar": "FOLDER|FILE.toml",
+            "help": "the clinic's own reference sets, beside those of Slowphase",
         },
         "--events": {
             "type": Path,
@@ -151,6 +158,13 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "help": "write what would be printed into a file instead",
         },
     },
+    "references": {
+        "--references": {
+            "type": Path,
+            "metavar": "FOLDER|FILE.toml",
+            "help": "the clinic's own reference sets, beside those of Slowphase",
+        },
+    },
     "columns": {"file": {"type": Path, "help": "a trace file: .csv .tsv .txt .parquet"}},
     "demo": {
         "--output": {
@@ -182,7 +196,9 @@ def analyze(asked: Namespace) -> int:
     from slowphase.cli import sessions, writing
 
     with sessions.progress_shown() as say:
-        analysis = sessions.analyze_folder(asked.folder, say, checks=asked.checks)
+        analysis = sessions.analyze_folder(
+            asked.folder, say, checks=asked.checks, references=asked.references
+        )
         if asked.report is not None:
             writing.write_report(analysis, asked.report, say)
     if asked.events is not None:
@@ -244,13 +260,11 @@ def reasons(_asked: Namespace) -> int:
     return 0
 
 
-def references(_asked: Namespace) -> int:
+def references(asked: Namespace) -> int:
     """List the reference values: what they are, who says so, and why some are not used."""
-    from slowphase.cli import writing
+    from slowphase.cli.reference_commands import list_values
 
-    for line in writing.reference_lines():
-        _say(line)
-    return 0
+    return list_values(asked)
 
 
 def simulate(asked: Namespace) -> int:

@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from pathlib import Path
 
     from slowphase.analysis.result import Analysis
 
     Say = Callable[[str, str], None]
 
 
-def analyze_folder(folder: Path, say: Say, *, checks: Path | None = None) -> Analysis:
+OWN_SETS = "SLOWPHASE_REFERENCES"
+
+
+def analyze_folder(
+    folder: Path, say: Say, *, checks: Path | None = None, references: Path | None = None
+) -> Analysis:
     """Read and analyse one session; raises ``InputError`` when nothing of it can be used.
 
     ``checks`` is the clinic's file of checks, whose last delay up to the session's day is applied.
+    ``references`` are the clinic's own sets; without it those that SLOWPHASE_REFERENCES names.
     """
     import slowphase
 
@@ -28,7 +35,15 @@ def analyze_folder(folder: Path, say: Say, *, checks: Path | None = None) -> Ana
 
         recorder = str(session.conditions.get("recorder", ""))
         session = slowphase.with_eye_delay(session, delay_s(checks, session.date, recorder))
-    return slowphase.analyze(session, progress=lambda name: say("measuring", name))
+    own = own_sets(references)
+    held: dict[str, Any] = {} if own is None else {"references": slowphase.read_references(own)}
+    return slowphase.analyze(session, progress=lambda name: say("measuring", name), **held)
+
+
+def own_sets(asked: Path | None) -> Path | None:
+    """Where the clinic's own sets are: as asked, else as the environment says, else nowhere."""
+    told = os.environ.get(OWN_SETS)
+    return asked if asked is not None or not told else Path(told)
 
 
 @contextmanager

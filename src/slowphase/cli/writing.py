@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from slowphase.foundation.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
     from rich.console import RenderableType
@@ -124,30 +124,6 @@ def _findings(analysis: Analysis, verdict: str) -> tuple[str, ...]:
     """What was looked for and came out so, each once."""
     found = (s.finding for s in analysis.statements if s.verdict == verdict)
     return tuple(dict.fromkeys(found))
-
-
-def reference_lines() -> Iterator[str]:
-    """Every reference value in words."""
-    from slowphase.reference.sets import marks, reference_sets
-
-    for entry in reference_sets():
-        ages = f", {entry.ages[0]:g}–{entry.ages[1]:g} y" if entry.ages else ""
-        if entry.mean is not None:
-            value = f"{entry.mean:g} ± {entry.sd:g}"
-        else:
-            ends = (entry.lower, entry.upper)
-            value = " to ".join("…" if end is None else f"{end:g}" for end in ends)
-        if entry.frequencies_hz:
-            low, high = entry.frequencies_hz
-            ages = f", {low:.3g}–{high:.3g} Hz{ages}"
-        if entry.recording:
-            ages = f", {entry.recording}{ages}"
-        yield f"{entry.set}: {entry.kind} {entry.measure} {value} {entry.unit}{ages}"
-        yield f"  {entry.source} ({marks()[entry.mark].text})"
-        if entry.note:
-            yield f"  {entry.note}"
-        if entry.not_placed:
-            yield f"  not compared: {entry.not_placed}"
 
 
 def _print(view: RenderableType) -> None:

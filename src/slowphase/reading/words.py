@@ -94,8 +94,23 @@ def percentile_words(percentile: float | None) -> str:
 
 def place_words(placement: Placement) -> str:
     """A place among the healthy; only about so where the set does not tell enough of itself."""
-    place = percentile_words(placement.percentile)
+    place = percentile_words(placement.percentile) or _outermost(placement)
     return f"about the {place}" if placement.unstated and place[:1].isdigit() else place
+
+
+def _outermost(placement: Placement) -> str:
+    """A value beyond the outermost percentile that its set holds."""
+    if placement.below is not None:
+        return f"below the {percentile_name(placement.below)} percentile"
+    if placement.above is not None:
+        return f"above the {percentile_name(placement.above)} percentile"
+    return ""
+
+
+def percentile_name(percentile: float) -> str:
+    """``25th``, ``2.5th``: a percentile as an ordinal."""
+    whole = percentile == round(percentile)
+    return ordinal(round(percentile)) if whole else f"{percentile:g}th"
 
 
 def people_words(placement: Placement) -> str:

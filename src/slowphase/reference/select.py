@@ -1,21 +1,40 @@
-"""Which reference set fits a measure, and where the measure stands in it."""
+"""Which reference set fits a measure, where the measure stands in it, and what others lack."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.recording.session import Patient
+from slowphase.reference import fit
+from slowphase.reference.fit import Subject
+from slowphase.reference.library import References, shipped
 from slowphase.reference.method import recording_method
-from slowphase.reference.normal import Z95, percentile, probability_outside
-from slowphase.reference.placement import Placement
+from slowphase.reference.normal import probability_outside
+from slowphase.reference.placement import Placement, RunnerUp
 from slowphase.reference.sets import ReferenceEntry, marks, reference_sets
+from slowphase.reference.standing import limits, quartiles, standing
 
 Conditions = Mapping[str, str | float]
 Part = TrialResult | PairResult | GroupResult
 
 DEFAULT_MARKS = ("local", "read", "computed", "practice")
-PEAK_TOLERANCE = 0.1
-ADULT_YEARS = 18.0
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What was chosen for one measure: its place, None when no set fits, and the other sets."""
+
+    placement: Placement | None
+    runners_up: tuple[RunnerUp, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """The places of a session's measures by id, and of those without one what each set lacks."""
+
+    placements: Mapping[str, Placement] = field(default_factory=dict)
+    unplaced: Mapping[str, tuple[RunnerUp, ...]] = field(default_factory=dict)
 
 
 def place(
@@ -29,23 +48,16 @@ def place(
 ) -> Placement | None:
     """Where a measure stands in the best known set that fits it; None when none fits.
 
-    A set fits when measure, kind, vision, definition, unit, frequency, age and, where it names one,
-    recording method all do. A pair's frequency is read from its ``conditions["frequency_hz"]``;
-    `place_all` finds it by itself. ``conditions`` are the session's. Sets marked ``memory`` are
-    used only when ``allowed`` names them. What is unusable is not placed.
+    A set fits when measure, kind, vision, definition, unit, frequency and age do and, where it
+    names one, peak velocity, sex and recording method. A pair's frequency is read from its
+    ``conditions["frequency_hz"]``; `place_all` finds it by itself. ``conditions`` are the
+    session's. Sets marked ``memory`` are used only when ``allowed`` names them. What is unusable
+    is not placed.
     """
     if measure.value is None or measure.grade == "unusable":
         return None
-    stimulus = result.stimulus if isinstance(result, TrialResult) else result.conditions
-    vision = result.vision if isinstance(result, TrialResult) else None
-    fitting = candidates(measure, result.kind, vision, stimulus, patient, sets=sets)
-    method = recording_method(conditions)
-    usable = [
-        entry
-        for entry in fitting
-        if entry.mark in allowed and not entry.not_placed and entry.recording in (None, method)
-    ]
-    return _placement(measure, usable[0]) if usable else None
+    references = shipped() if sets is None else References(tuple(sets))
+    return choose(subject_of(measure, result, patient, conditions), references, allowed).placement
 
 
 def place_all(
@@ -55,18 +67,88 @@ def place_all(
     conditions: Conditions | None = None,
     *,
     groups: Iterable[GroupResult] = (),
+    references: References | None = None,
 ) -> dict[str, Placement]:
     """Placements of every measure of a session that has a fitting set, by the measure's id."""
+    return dict(
+        placed(trials, pairs, patient, conditions, groups=groups, references=references).placements
+    )
+
+
+def placed(
+    trials: Iterable[TrialResult],
+    pairs: Iterable[PairResult],
+    patient: Patient,
+    conditions: Conditions | None = None,
+    *,
+    groups: Iterable[GroupResult] = (),
+    references: References | None = None,
+) -> Placed:
+    """Every usable measure of a session placed, or with what each set lacks for it."""
+    library = references or shipped()
+    chosen = {
+        measure.id: choose(subject_of(measure, part, patient, conditions), library)
+        for part in with_stimuli(trials, pairs, groups)
+        for measure in part.measures
+        if measure.value is not None and measure.grade != "unusable"
+    }
+    return Placed(
+        {id_: c.placement for id_, c in chosen.items() if c.placement is not None},
+        {id_: c.runners_up for id_, c in chosen.items() if not c.placement and c.runners_up},
+    )
+
+
+def with_stimuli(
+    trials: Iterable[TrialResult], pairs: Iterable[PairResult], groups: Iterable[GroupResult]
+) -> Iterator[Part]:
+    """Trials, pairs and groups; a pair with the stimulus of its dark trial."""
     trials = tuple(trials)
     stimuli = {trial.id: trial.stimulus for trial in trials}
-    paired = (_with_stimulus(pair, stimuli.get(pair.dark, {})) for pair in pairs)
-    parts: tuple[Part, ...] = (*trials, *paired, *groups)
-    found = {
-        m.id: place(m, part, patient, conditions=conditions)
-        for part in parts
-        for m in part.measures
-    }
-    return {id_: placement for id_, placement in found.items() if placement is not None}
+    yield from trials
+    for pair in pairs:
+        yield _with_stimulus(pair, stimuli.get(pair.dark, {}))
+    yield from groups
+
+
+def subject_of(
+    measure: Measure, result: Part, patient: Patient, conditions: Conditions | None
+) -> Subject:
+    """What a reference must fit for this measure."""
+    alerting = (conditions or {}).get("alerting")
+    if isinstance(result, TrialResult):
+        vision, stimulus = result.vision, result.stimulus
+    else:
+        vision, stimulus = None, result.conditions
+    return Subject(
+        measure,
+        result.kind,
+        vision,
+        stimulus,
+        patient,
+        recording_method(conditions),
+        str(alerting).strip() if alerting else None,
+    )
+
+
+def choose(
+    subject: Subject, references: References, allowed: Sequence[str] = DEFAULT_MARKS
+) -> Choice:
+    """The set that fits best, and what every other set of the same measure lacks."""
+    same = [entry for entry in references.entries if fit.same_measure(entry, subject)]
+    reasons = {id(entry): _lacks(entry, subject, references, same, allowed) for entry in same}
+    fitting = sorted(
+        (entry for entry in same if not reasons[id(entry)]),
+        key=lambda entry: _order(entry, subject, references),
+    )
+    if not fitting:
+        return Choice(None, _runners_up(same, reasons))
+    best = fitting[0]
+    for entry in fitting[1:]:
+        preferred = _place(entry, references) > _place(best, references)
+        told = fit.outranked(entry, best, subject, preferred=preferred)
+        reasons[id(entry)] = (told,)
+    others = [entry for entry in (*fitting, *same) if entry.set != best.set]
+    return Choice(_placement(subject, best, references, _runners_up(others, reasons)))
 
 
 def candidates(
@@ -78,54 +160,64 @@ def candidates(
     *,
     sets: Sequence[ReferenceEntry] | None = None,
 ) -> list[ReferenceEntry]:
-    """Every set that fits, the best known first; those not to be compared are included."""
+    """Every set that fits, the best known first; those not to be compared are included.
+
+    The recording method is not asked for.
+    """
     entries = reference_sets() if sets is None else sets
-    fitting = [
-        entry
-        for entry in entries
-        if _names_fit(entry, measure, kind, vision)
-        and _stimulus_fits(entry, stimulus)
-        and _age_fits(entry, patient.age_years)
-    ]
-    return sorted(fitting, key=lambda entry: marks()[entry.mark].rank)
+    found = []
+    for entry in entries:
+        subject = Subject(measure, kind, vision, stimulus, patient, entry.recording)
+        if fit.same_measure(entry, subject) and not fit.misfits(entry, subject):
+            found.append(entry)
+    return sorted(found, key=lambda entry: marks()[entry.mark].rank)
 
 
-def _names_fit(entry: ReferenceEntry, measure: Measure, kind: str, vision: str | None) -> bool:
+def _lacks(
+    entry: ReferenceEntry,
+    subject: Subject,
+    references: References,
+    same: Sequence[ReferenceEntry],
+    allowed: Sequence[str],
+) -> tuple[str, ...]:
+    asked_for = entry.mark in allowed or entry.set in references.prefer
+    ages = _ages_of_set(e.ages for e in same if e.set == entry.set and e.sex == entry.sex)
+    return (*fit.misfits(entry, subject, ages), *fit.withheld(entry, allowed=asked_for))
+
+
+def _ages_of_set(groups: Iterable[tuple[float, float] | None]) -> tuple[float, float] | None:
+    """From the youngest to the oldest of a set's groups."""
+    known = [ages for ages in groups if ages is not None]
+    return (min(a for a, _ in known), max(b for _, b in known)) if known else None
+
+
+def _place(entry: ReferenceEntry, references: References) -> int:
+    """The place in the clinic's order, from 0; behind all of them when it is not named."""
+    prefer = references.prefer
+    return prefer.index(entry.set) if entry.set in prefer else len(prefer)
+
+
+def _order(entry: ReferenceEntry, subject: Subject, references: References) -> tuple[object, ...]:
     return (
-        entry.measure == measure.name
-        and entry.kind == kind
-        and entry.unit == measure.unit
-        and entry.vision in (None, vision)
-        and entry.of in (None, measure.of)
-        and entry.definition in (None, measure.definition)
+        _place(entry, references),
+        marks()[entry.mark].rank,
+        len(entry.unstated),
+        fit.likeness(entry, subject),
+        -(entry.n or 0),
+        entry.set,
     )
 
 
-def _stimulus_fits(entry: ReferenceEntry, stimulus: Mapping[str, object]) -> bool:
-    return _frequency_fits(entry, stimulus.get("frequency_hz")) and _peak_fits(
-        entry, stimulus.get("peak_velocity_deg_s")
-    )
-
-
-def _frequency_fits(entry: ReferenceEntry, frequency_hz: object) -> bool:
-    if entry.frequencies_hz is None:
-        return True
-    low, high = entry.frequencies_hz
-    return isinstance(frequency_hz, int | float) and low <= frequency_hz <= high
-
-
-def _peak_fits(entry: ReferenceEntry, peak_deg_s: object) -> bool:
-    if entry.peak_velocity_deg_s is None:
-        return True
-    if not isinstance(peak_deg_s, int | float):
-        return False
-    return abs(peak_deg_s / entry.peak_velocity_deg_s - 1.0) <= PEAK_TOLERANCE
-
-
-def _age_fits(entry: ReferenceEntry, age_years: float | None) -> bool:
-    if entry.ages is None:
-        return age_years is None or age_years >= ADULT_YEARS
-    return age_years is not None and entry.ages[0] <= int(age_years) <= entry.ages[1]
+def _runners_up(
+    entries: Iterable[ReferenceEntry], reasons: Mapping[int, tuple[str, ...]]
+) -> tuple[RunnerUp, ...]:
+    """Each set once, by the group of it that lacks least; in the order given."""
+    best: dict[str, RunnerUp] = {}
+    for entry in entries:
+        lacks = reasons[id(entry)]
+        if entry.set not in best or len(lacks) < len(best[entry.set].lacks):
+            best[entry.set] = RunnerUp(entry.set, entry.mark, lacks)
+    return tuple(best.values())
 
 
 def _with_stimulus(pair: PairResult, stimulus: Mapping[str, object]) -> PairResult:
@@ -134,19 +226,31 @@ def _with_stimulus(pair: PairResult, stimulus: Mapping[str, object]) -> PairResu
     return PairResult(pair.kind, pair.dark, pair.fixation, pair.measures, conditions)
 
 
-def _placement(measure: Measure, entry: ReferenceEntry) -> Placement:
-    lower, upper = _limits(entry)
+def _placement(
+    subject: Subject, entry: ReferenceEntry, references: References, others: tuple[RunnerUp, ...]
+) -> Placement:
+    measure, age = subject.measure, subject.patient.age_years
+    ends = limits(entry, age)
+    stands = standing(float(measure.value or 0.0), entry, age)
+    named = entry.set in references.prefer
     return Placement(
         set=entry.set,
-        percentile=_percentile(measure, entry),
-        lower=lower,
-        upper=upper,
-        beyond_limit=_beyond(measure, lower, upper),
+        percentile=stands.percentile,
+        lower=ends.lower,
+        upper=ends.upper,
+        beyond_limit=_beyond(measure, ends.lower, ends.upper),
         mark=entry.mark,
         source=entry.source,
         note="; ".join(part for part in (_people(entry), entry.note) if part),
         n=entry.n,
         unstated=entry.unstated,
+        z=stands.z,
+        below=stands.below,
+        above=stands.above,
+        between=ends.between,
+        quartiles=quartiles(entry, age),
+        why=fit.why_fitting(entry, subject, _place(entry, references) + 1 if named else None),
+        runners_up=others,
     )
 
 
@@ -154,18 +258,6 @@ def _people(entry: ReferenceEntry) -> str:
     """Who and what the set is about, and what it does not tell, in a few words."""
     who = (entry.population, *((f"n = {entry.n}",) if entry.n else ()), *entry.unstated)
     return "; ".join(who)
-
-
-def _limits(entry: ReferenceEntry) -> tuple[float | None, float | None]:
-    if entry.mean is None or entry.sd is None:
-        return entry.lower, entry.upper
-    return entry.mean - Z95 * entry.sd, entry.mean + Z95 * entry.sd
-
-
-def _percentile(measure: Measure, entry: ReferenceEntry) -> float | None:
-    if measure.value is None or entry.mean is None or entry.sd is None:
-        return None
-    return percentile(measure.value, entry.mean, entry.sd)
 
 
 def _beyond(measure: Measure, lower: float | None, upper: float | None) -> float | None:

@@ -14,6 +14,7 @@ from slowphase.reading.words import (
     interval,
     number,
     people_words,
+    percentile_name,
     place_words,
     quantity,
     reason_text,
@@ -22,6 +23,7 @@ from slowphase.reading.words import (
 from slowphase.recording.session import Patient
 from slowphase.reference.placement import Placement
 from slowphase.reference.sets import marks
+from slowphase.reference.standing import CENTRAL
 
 NO_REFERENCE = "no reference for this stimulus"
 LETTERS = {"right": "R", "left": "L"}
@@ -161,11 +163,13 @@ def reference_text(measure: Measure, placement: Placement | None) -> str:
 
 def _place_and_people(placement: Placement) -> str:
     place, people = place_words(placement), people_words(placement)
+    if place and placement.z is not None:
+        place = f"{place}, z = {f'{placement.z:.1f}'.replace('-', '−')}"
     return f"{place} ({people})" if place and people else place
 
 
 def _limits_text(placement: Placement, unit: str) -> str:
-    kind = "" if placement.percentile is None else "central 95 % "
+    kind = _limits_name(placement.between)
     lower, upper = placement.lower, placement.upper
     if lower is not None and upper is not None:
         joint = " to " if lower < 0 else "–"
@@ -173,6 +177,14 @@ def _limits_text(placement: Placement, unit: str) -> str:
     if lower is not None:
         return f"{kind}{quantity(lower, unit)} or more"
     return f"{kind}{quantity(upper, unit)} or less" if upper is not None else ""
+
+
+def _limits_name(between: tuple[float, float] | None) -> str:
+    if between is None:
+        return ""
+    if between == CENTRAL:
+        return "central 95 % "
+    return f"{percentile_name(between[0])}–{percentile_name(between[1])} percentile "
 
 
 def patient_text(patient: Patient) -> str:

@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from slowphase.reference.placement import Placement
 
 LABEL_RATIO = 2.5
-QUARTILE = 0.6745 / 1.96
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,21 +170,22 @@ def _outline(axes: Axes, x: FloatArray, ends: tuple[float, float]) -> None:
 def _band(axes: Axes, x: FloatArray, ends: tuple[float, float], placement: Placement) -> None:
     low, high = ends
     axes.fill_between(x, low, high, color=BAND, lw=0)
-    if placement.percentile is not None:
-        middle, reach = 0.5 * (low + high), 0.5 * QUARTILE * (high - low)
-        axes.fill_between(x, middle - reach, middle + reach, color=BAND_CORE, lw=0)
+    if placement.quartiles is not None:
+        lower, _, upper = placement.quartiles
+        axes.fill_between(x, lower, upper, color=BAND_CORE, lw=0)
 
 
 def _percentiles(
     axes: Axes, x: FloatArray, ends: tuple[float, float], placement: Placement, *, named: bool
 ) -> None:
     """The median's line, and the percentiles' names where there is room for them."""
-    if placement.percentile is None:
+    if placement.quartiles is None or placement.between is None:
         return
-    middle = 0.5 * (ends[0] + ends[1])
+    middle = placement.quartiles[1]
+    lowest, highest = (f"{percentile:g}" for percentile in placement.between)
     dash = (0, (3, 2)) if placement.unstated else "-"
     axes.plot(x, [middle, middle], color=FAINT, lw=0.7, ls=dash)
-    for value, name in ((ends[0], "2.5"), (middle, "50"), (ends[1], "97.5")) if named else ():
+    for value, name in ((ends[0], lowest), (middle, "50"), (ends[1], highest)) if named else ():
         axes.text(x[1] * 1.03, value, name, fontsize=6.5, color=FAINT, va="center")
 
 

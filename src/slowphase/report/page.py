@@ -36,6 +36,7 @@ from slowphase.report.labels import (
 )
 from slowphase.report.overview_figure import overview_figure
 from slowphase.report.reading_section import reading_section
+from slowphase.report.reference_words import others_text, unplaced_text
 from slowphase.report.reflex.section import reflex_section
 from slowphase.report.step_figure import step_figure
 
@@ -98,6 +99,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "reflex": reflex_section(analysis, explain(analysis)),
         "incoherences": [(f.code, incoherence_text(f)) for f in analysis.incoherences],
         "sources": _sources(analysis),
+        "unplaced": unplaced_text(analysis.unplaced),
         "facts": _facts(analysis),
     }
 
@@ -223,8 +225,10 @@ def _sources(analysis: Analysis) -> list[Context]:
                 "set": placement.set,
                 "source": placement_source(placement),
                 "notes": [],
+                "others": [],
             },
         )
         if placement.note and placement.note not in entry["notes"]:
             entry["notes"].append(placement.note)
+        entry["others"] += [told for told in others_text(placement) if told not in entry["others"]]
     return list(found.values())

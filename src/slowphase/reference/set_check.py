@@ -1,0 +1,134 @@
+"""A reference set's file against its table of keys: one clear problem for each thing wrong."""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from slowphase.foundation.problem import Problem
+from slowphase.recording.report_problem import make_problem, quote
+from slowphase.recording.toml_lines import TomlLines
+from slowphase.reference.set_values import curve, intervals, is_number, pair, percentiles
+
+CODE = "invalid_reference_set"
+Table = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class SetPlace:
+    """Where in a set's file: the table, which one of its kind, and the group within an entry."""
+
+    file: str
+    lines: TomlLines
+    table: str
+    index: int = 0
+    group: int | None = None
+
+    def problem(self, key: str, what: str, *, expected: str, remedy: str) -> Problem:
+        """A problem of one key here."""
+        return make_problem(
+            CODE, what, expected=expected, remedy=remedy, file=self.file,
+            line=self._line(key), key=self._path(key),
+        )  # fmt: skip
+
+    def _line(self, key: str) -> int | None:
+        return self.lines.of(self.table, "groups" if self.group is not None else key,
+                             index=self.index)  # fmt: skip
+
+    def _path(self, key: str) -> str:
+        place = self.table if self.table != "entry" else f"entry {self.index + 1}"
+        return f"{place}, group {self.group + 1}, {key}" if self.group is not None else (
+            f"{place}, {key}" if key else place
+        )  # fmt: skip
+
+
+@cache
+def set_keys() -> Mapping[str, Table]:
+    """The known keys of each table of a set's file."""
+    return tomllib.loads((files(__package__) / "set_keys.toml").read_text(encoding="utf-8"))
+
+
+def check_keys(table: object, known: str, place: SetPlace) -> Iterator[Problem]:
+    """What is wrong with the keys of one table and with the value of each."""
+    if not isinstance(table, Mapping):
+        yield place.problem("", f"found {quote(table)}", expected="a table", remedy="write it so")
+        return
+    keys = set_keys()[known]
+    for name, value in table.items():
+        if name not in keys:
+            yield _unknown(name, list(keys), place)
+        elif not _fits(keys[name], value):
+            yield place.problem(
+                name, f"found {quote(value)}", expected=_expected(keys[name]), remedy="correct it"
+            )
+
+
+def check_missing(table: Table, known: str, place: SetPlace) -> Iterator[Problem]:
+    """The required keys that are not there."""
+    for name, key in set_keys()[known].items():
+        if key.get("required") and name not in table:
+            yield place.problem(
+                name, "the key is missing", expected=_expected(key), remedy=f"add {name} = …"
+            )
+
+
+def check_group(group: Table, place: SetPlace, *, compared: bool) -> Iterator[Problem]:
+    """Whether the values of a group, each sound by itself, make sense together."""
+    if ("mean" in group) != ("sd" in group):
+        there, absent = ("mean", "sd") if "mean" in group else ("sd", "mean")
+        yield place.problem(
+            there, f"{there} without {absent}", expected="both", remedy=f"add {absent} = …"
+        )
+    lower, upper = group.get("lower"), group.get("upper")
+    if lower is not None and upper is not None and lower > upper:
+        yield place.problem("lower", f"lower = {lower:g} is above upper = {upper:g}",
+                            expected="lower below upper", remedy="exchange them")  # fmt: skip
+    ways = ("mean", "sd", "percentiles", "curve", "lower", "upper")
+    if compared and not any(way in group for way in ways):
+        yield place.problem("", "the group holds no values", remedy="add the published values",
+                            expected="mean and sd, percentiles, curve, lower or upper")  # fmt: skip
+
+
+def _unknown(name: str, keys: list[str], place: SetPlace) -> Problem:
+    near = get_close_matches(name, keys, n=1, cutoff=0.6)
+    expected = f'"{near[0]}"' if near else "one of " + ", ".join(keys)
+    return place.problem(name, "the key is not known", expected=expected, remedy="correct it")
+
+
+def _expected(key: Table) -> str:
+    if "words" in key:
+        return "one of " + ", ".join(f'"{word}"' for word in key["words"])
+    above = f" above {key['above']:g}" if "above" in key else ""
+    return f"{set_keys()['expected'][key['type']]}{above}"
+
+
+def _fits(key: Table, value: object) -> bool:
+    if "words" in key:
+        return value in key["words"]
+    if key["type"] == "number":
+        return isinstance(value, int | float) and _is_above(value, key.get("above"))
+    return _TYPES[key["type"]](value)
+
+
+def _is_above(value: float, above: float | None) -> bool:
+    return is_number(value) and (above is None or value > above)
+
+
+def _is_list(value: object, *kinds: type) -> bool:
+    return isinstance(value, list) and all(isinstance(part, kinds) for part in value)
+
+
+_TYPES = {
+    "text": lambda value: isinstance(value, str),
+    "count": lambda value: isinstance(value, int) and not isinstance(value, bool) and value > 0,
+    "range": lambda value: pair(value) is not None,
+    "numbers": lambda value: isinstance(value, list) and all(map(is_number, value)),
+    "texts": lambda value: _is_list(value, str),
+    "groups": lambda value: _is_list(value, dict) and len(value) > 0,
+    "percentiles": lambda value: percentiles(value) is not None,
+    "curve": lambda value: curve(value) is not None,
+    "intervals": lambda value: intervals(value) is not None,
+}

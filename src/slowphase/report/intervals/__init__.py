@@ -1,0 +1,1 @@
+"""The page of a clinic's own reference intervals, and of a verified set."""
