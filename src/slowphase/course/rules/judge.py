@@ -1,0 +1,125 @@
+"""Whether a declared rule holds between two sessions: yes, no, or it cannot be told.
+
+Answers are three-valued (Kleene): what is not known stays unknown unless the rest decides. A change
+counts only where both values are graded sound and its retest variability may decide.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from slowphase.course.rules.declared import Clause, CourseRule, course_rules
+from slowphase.course.wording import change_words
+from slowphase.reading.statement import Verdict
+
+if TYPE_CHECKING:
+    from slowphase.course.change import Change
+    from slowphase.course.comparison import Comparison
+
+Answer = bool | None
+VERDICTS: dict[Answer, Verdict] = {True: "holds", False: "does_not_hold", None: "cannot_tell"}
+
+
+@dataclass(frozen=True, slots=True)
+class RuleVerdict:
+    """How one rule came out, with its sentence; ``evidence`` are ids of the later measures."""
+
+    rule: CourseRule
+    verdict: Verdict
+    text: str
+    evidence: tuple[str, ...] = ()
+
+
+def judge_rules(
+    comparison: Comparison, earlier: Comparison | None = None
+) -> tuple[RuleVerdict, ...]:
+    """Every rule on one comparison.
+
+    ``earlier`` is the session before the last against the same first one, for the rules that must
+    hold twice; None where there is none.
+    """
+    return tuple(_judge(rule, comparison, earlier) for rule in course_rules())
+
+
+def _judge(rule: CourseRule, comparison: Comparison, earlier: Comparison | None) -> RuleVerdict:
+    if rule.confirms is not None:
+        answer = _confirmed(rule.confirms, comparison, earlier)
+        return RuleVerdict(rule, VERDICTS[answer], rule.texts[VERDICTS[answer]])
+    answer = answer_of(rule, comparison)
+    changes = [c for clause in rule.clauses for c in candidates(clause, comparison.changes)]
+    words = "; ".join(dict.fromkeys(change_words(c) for c in changes))
+    text = rule.texts[VERDICTS[answer]].format(evidence=words or "nothing could be compared")
+    ids = tuple(dict.fromkeys(c.after.id for c in changes))
+    return RuleVerdict(rule, VERDICTS[answer], text, ids)
+
+
+def _confirmed(code: str, comparison: Comparison, earlier: Comparison | None) -> Answer:
+    rule = next(r for r in course_rules() if r.code == code)
+    if earlier is None:
+        return None
+    return every([answer_of(rule, earlier), answer_of(rule, comparison)])
+
+
+def answer_of(rule: CourseRule, comparison: Comparison) -> Answer:
+    """The answer of a rule's clauses; unknown where the sessions cannot be compared at all."""
+    if {"settings_differ", "patients_differ"} & set(comparison.why):
+        return None
+    answers = [answer_clause(clause, comparison.changes) for clause in rule.clauses]
+    return every(answers) if rule.combine == "all" else some(answers)
+
+
+def answer_clause(clause: Clause, changes: Sequence[Change]) -> Answer:
+    """The answer of one clause; unknown where nothing was compared that it is about."""
+    found = candidates(clause, changes)
+    answers = [_went(clause, one) for one in found]
+    if clause.need == "lowest":
+        return answers[0] if answers else None
+    if clause.need == "two_neighbours":
+        return some([every(pair) for pair in itertools.pairwise(answers)])
+    return every(answers) if clause.need == "all" else some(answers)
+
+
+def candidates(clause: Clause, changes: Iterable[Change]) -> list[Change]:
+    """The changes that a clause is about, by frequency."""
+    low, high = clause.between_hz or (0.0, float("inf"))
+    found = [
+        one
+        for one in changes
+        if (one.key.kind, one.key.name, one.key.vision) == (clause.kind, clause.name, clause.vision)
+        and clause.of in (None, one.key.of)
+        and low <= (one.key.number("frequency_hz") or 0.0) <= high
+    ]
+    return sorted(found, key=lambda one: one.key.number("frequency_hz") or 0.0)
+
+
+def _went(clause: Clause, one: Change) -> Answer:
+    if "not_sound" in one.why:
+        return None
+    if clause.goes == "is_left":
+        return None if one.after.low is None else one.after.low > 0.0
+    if one.direction == "cannot_tell":
+        return None
+    if one.direction == "within":
+        return False
+    first, last = float(one.before.value or 0.0), float(one.after.value or 0.0)
+    back = (one.direction == "falls") == (first > 0.0)
+    toward = back and abs(last) < abs(first)
+    ways = {"toward_zero": toward, "away_from_zero": not toward}
+    return ways.get(clause.goes, one.direction == clause.goes)
+
+
+def every(answers: Sequence[Answer]) -> Answer:
+    """And of three-valued answers; unknown where there are none."""
+    if False in answers:
+        return False
+    return None if None in answers or not answers else True
+
+
+def some(answers: Sequence[Answer]) -> Answer:
+    """Or of three-valued answers; unknown where there are none."""
+    if True in answers:
+        return True
+    return None if None in answers or not answers else False
