@@ -42,6 +42,7 @@ FULL_PAIRS = 40
 DAY = date(2026, 3, 2)
 FREQUENCIES_HZ = (0.01, 0.02, 0.04, 0.08, 0.16, 0.32, 0.64)
 PROVENANCE = Provenance("0", "settings", "", "", "")
+RULES = ("ototoxic_change", "ototoxic_one_sign", "nystagmus_grows")
 Generator = np.random.Generator
 
 
@@ -77,10 +78,12 @@ def battery() -> tuple[Drawn, ...]:
                            stimulus=stimulus))  # fmt: skip
         drawn.append(Drawn(trial, "sinusoid", "phase", "deg", "lead", lead, 5.0, 2.0, 1.0, 0.4,
                            stimulus=stimulus))  # fmt: skip
-    for side, other in (("right", "left"), ("left", "right")):
-        for of, exciting in (("per", side), ("post", other)):
-            drawn.append(Drawn(f"step-{side}", "step", "time_constant", "s", "storage", 13.5, 3.6,
-                               1.5, 0.7, 0.5, of, exciting, (("direction", side),)))  # fmt: skip
+    drawn += [
+        Drawn(f"step-{side}", "step", "time_constant", "s", "storage", 13.5, 3.6, 1.5, 0.7, 0.5,
+              of, exciting, (("direction", side),))
+        for side, other in (("right", "left"), ("left", "right"))
+        for of, exciting in (("per", side), ("post", other))
+    ]  # fmt: skip
     drawn.append(Drawn("dark", "spontaneous", "velocity", "deg/s", "bias", 0.0, 1.2, 0.7, 0.2,
                        of="horizontal"))  # fmt: skip
     for hz in (0.04, 0.32):
@@ -213,8 +216,7 @@ def _rows(pairs: int, planted: str | None, found: list[dict]) -> list[dict[str, 
         if planted == "one":
             row["found_pct"] = _pct([one["planted"] for one in outcomes])
         if method == "correlated" and planted != "one":
-            row |= {c: _pct([one[c] for one in outcomes])
-                    for c in ("ototoxic_change", "ototoxic_one_sign", "nystagmus_grows")}  # fmt: skip
+            row |= {code: _pct([one[code] for one in outcomes]) for code in RULES}
         rows.append(row)
     return rows
 

@@ -12,6 +12,8 @@ from slowphase.course.multiplicity import LEVEL
 from slowphase.reading.words import number, quantity, unit_words
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from slowphase.course.change import Change
     from slowphase.course.comparison import Overall
 
@@ -58,12 +60,27 @@ def overall_words(overall: Overall, changes: tuple[Change, ...], days: tuple[str
     return template.format(
         before=before,
         after=after,
-        changed="; ".join(change_words(one) for one in real),
+        changed="; ".join(_changed_words(real)),
         smallest=_smallest_words(changes),
         tested=overall.tested,
         count=len(real),
         method=word("method", overall.method),
     )
+
+
+def _changed_words(real: list[Change]) -> Iterator[str]:
+    """The real changes, those of one kind and direction together."""
+    groups: dict[tuple[str, str], list[Change]] = {}
+    for one in real:
+        groups.setdefault((label(one.key).split(",")[0], one.direction), []).append(one)
+    for (name, direction), found in groups.items():
+        if len(found) == 1:
+            yield change_words(found[0])
+            continue
+        unit = found[0].key.unit
+        sizes = sorted(abs(one.value) for one in found)
+        reach = _range("", unit, sizes)
+        yield f"{name} {word('direction', direction)} by {reach} in {len(found)} measures"
 
 
 def _smallest_words(changes: tuple[Change, ...]) -> str:

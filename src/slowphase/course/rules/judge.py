@@ -1,7 +1,8 @@
 """Whether a declared rule holds between two sessions: yes, no, or it cannot be told.
 
 Answers are three-valued (Kleene): what is not known stays unknown unless the rest decides. A change
-counts only where both values are graded sound and its retest variability may decide.
+counts only where both values are graded sound and its retest variability may decide. ``lowest``,
+``all`` and ``any`` are of the sound ones; two neighbours must both be sound, nothing between them.
 """
 
 from __future__ import annotations
@@ -74,12 +75,13 @@ def answer_of(rule: CourseRule, comparison: Comparison) -> Answer:
 def answer_clause(clause: Clause, changes: Sequence[Change]) -> Answer:
     """The answer of one clause; unknown where nothing was compared that it is about."""
     found = candidates(clause, changes)
-    answers = [_went(clause, one) for one in found]
-    if clause.need == "lowest":
-        return answers[0] if answers else None
     if clause.need == "two_neighbours":
+        answers = [_went(clause, one) for one in found]
         return some([every(pair) for pair in itertools.pairwise(answers)])
-    return every(answers) if clause.need == "all" else some(answers)
+    sound = [_went(clause, one) for one in found if "not_sound" not in one.why]
+    if clause.need == "lowest":
+        return every(sound[:1])
+    return every(sound) if clause.need == "all" else some(sound)
 
 
 def candidates(clause: Clause, changes: Iterable[Change]) -> list[Change]:
