@@ -107,7 +107,8 @@ def run(clinics: int = CLINICS, full_pairs: int = FULL_PAIRS) -> list[dict[str, 
             found = [one for some in pool.map(_clinic, tasks) for one in some]
             rows += _rows(size, planted, found)
         pairs = list(pool.map(full_pair, range(full_pairs)))
-    return [*rows, *_full_rows(pairs)]
+        judged_pairs = list(pool.map(_judged_by_others, [pairs] * len(pairs), range(len(pairs))))
+    return [*rows, *_full_rows(pairs, judged_pairs)]
 
 
 def _clinic(task: tuple[int, str | None, int]) -> list[dict[str, dict[str, object]]]:
@@ -276,8 +277,7 @@ def on_another_day(person: Person, rng: Generator) -> Person:
     )
 
 
-def _full_rows(pairs: list[FullPair]) -> list[dict[str, object]]:
-    others = [_judged_by_others(pairs, number) for number in range(len(pairs))]
+def _full_rows(pairs: list[FullPair], others: list[Comparison]) -> list[dict[str, object]]:
     held: dict[str, list[bool]] = {}
     for pair, comparison in zip(pairs, others, strict=True):
         for one in comparison.changes:
@@ -298,9 +298,10 @@ def _full_rows(pairs: list[FullPair]) -> list[dict[str, object]]:
 
 def _judged_by_others(pairs: list[FullPair], number: int) -> Comparison:
     others = [one for k, p in enumerate(pairs) if k != number for one in (p.first, p.second)]
-    retest = build_retest(others, source="the other simulated pairs").retest
-    own = pairs[number]
-    return follow((own.first, own.second), retest=retest).comparisons[0].comparison
+    with threadpool_limits(1):
+        retest = build_retest(others, source="the other simulated pairs").retest
+        own = pairs[number]
+        return follow((own.first, own.second), retest=retest).comparisons[0].comparison
 
 
 def _true(values: dict[str, float], change) -> float | None:

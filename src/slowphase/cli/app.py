@@ -268,8 +268,8 @@ def _report_built(built: Built) -> int:
         _complain(f"{problem.code}: {problem.message}")
     pairs, measures = built.retest.n_pairs, len(built.retest.entries)
     _say(f"{pairs} pairs of sessions, {measures} measures")
-    if built.too_few:
-        _say(f"too few pairs for: {'; '.join(built.too_few)}")
+    if built.left_out:
+        _say(f"left out: {'; '.join(built.left_out)}")
     return PARTLY if built.problems else 0
 
 

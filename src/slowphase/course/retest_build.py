@@ -44,7 +44,7 @@ class Built:
 
     retest: RetestSet
     problems: tuple[Problem, ...] = ()
-    too_few: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -64,20 +64,31 @@ def build_retest(analyses: Iterable[Analysis], *, source: str) -> Built:
     if len(pairs) < LEAST_PAIRS:
         raise InputError([*problems, _few_pairs(len(pairs))])
     gathered = sorted(_gather(pairs), key=lambda one: rank(one.key))
-    kept = [one for one in gathered if len(one.pairs) >= LEAST_PAIRS]
+    left_out = {id(one): why for one in gathered if (why := _why_left_out(one))}
+    kept = [one for one in gathered if id(one) not in left_out]
+    if not kept:
+        raise InputError([*problems, _few_pairs(max((len(g.pairs) for g in gathered), default=0))])
     entries = tuple(_entry(one, index, source) for index, one in enumerate(kept))
     provenance = pairs[0][0].provenance
     retest = RetestSet(
         source=source,
         entries=entries,
-        correlation=_correlation(kept, len(pairs)) if kept else None,
+        correlation=_correlation(kept, len(pairs)),
         settings_digest=provenance.settings_digest,
         version=provenance.version,
         n_pairs=len(pairs),
         days_apart=_median_days(pairs),
     )
-    few = tuple(f"{label(g.key)} ({len(g.pairs)})" for g in gathered if len(g.pairs) < LEAST_PAIRS)
-    return Built(retest, problems, few)
+    named = (f"{label(g.key)} ({left_out[id(g)]})" for g in gathered if id(g) in left_out)
+    return Built(retest, problems, tuple(named))
+
+
+def _why_left_out(found: _Gathered) -> str:
+    """Why a measure gets no entry; empty where it gets one."""
+    if len(found.pairs) < LEAST_PAIRS:
+        return f"{len(found.pairs)} pairs"
+    values = _values(found)
+    return "" if float(np.ptp(values[:, 1] - values[:, 0])) > 0.0 else "never differs"
 
 
 def paired(analyses: Iterable[Analysis]) -> tuple[list[Pair], tuple[Problem, ...]]:
@@ -122,7 +133,7 @@ def _not_two(code: str, count: int) -> Problem:
 def _few_pairs(count: int) -> Problem:
     return make_problem(
         "too_few_pairs",
-        f"{count} pairs of sessions",
+        f"{count} pairs of sessions that hold the same measure",
         expected=f"{LEAST_PAIRS} pairs or more, better 30",
         remedy="test more stable people twice",
         file=None,
@@ -152,7 +163,7 @@ def _entry(found: _Gathered, index: int, source: str) -> Retest:
     known = [error**2 for error in errors if error is not None]
     return Retest(
         key=found.key,
-        sd_difference=max(float(np.std(differences, ddof=1)), float(np.finfo(float).tiny)),
+        sd_difference=float(np.std(differences, ddof=1)),
         source=source,
         mark="local",
         effect=float(differences.mean()),

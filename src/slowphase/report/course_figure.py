@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 COLUMNS, ROW_IN, HEAD_IN = 4, 1.75, 0.35
 DASHES = ("-", (0, (4, 2)), (0, (1, 1.5)), (0, (5, 1.5, 1, 1.5)))
 MARGIN, LEAST_DAYS, LABEL_SHARE = 0.06, 2.0, 0.3
+DASH_NAMES = ("full", "dashed", "dotted", "dash-dot")
 GAIN_TOP = 1.0
+LEAST_SPAN = {"%": 20.0, "deg": 15.0, "deg/s": 4.0, "s": 8.0}  # no noise is blown up
 
 
 def course_figure(course: Course) -> str | None:
@@ -74,8 +76,9 @@ def _draw(axes: Axes, panel: Panel, course: Course) -> None:
     axes.set_title(panel.title, fontsize=8)
     _time_axis(axes, course)
     for index, (line, dash) in enumerate(zip(panel.lines, cycle(DASHES), strict=False)):
-        _limits(axes, line, dash)
         _values(axes, line, course, dash, shift=index)
+    _limits(axes, panel.lines[0])
+    _line_names(axes, panel)
     low, high = _range(panel)
     axes.set_ylim(low, high)
     _healthy(axes, panel)
@@ -117,15 +120,21 @@ def _values(axes: Axes, line: Line, course: Course, dash: object, *, shift: int)
             axes.vlines(day, m.low, m.high, color=SLOW, lw=1.8)
         if m.grade == "caution":
             _write(axes, "caution", (day, float(m.high or m.value or 0.0)), (-10, 3))
-    if line.name:
-        _write(axes, line.name, (x[-1], y[-1]), (4, -2))
 
 
 def _write(axes: Axes, text: str, at: tuple[float, float], beside_pt: tuple[float, float]) -> None:
     axes.annotate(text, at, xytext=beside_pt, textcoords="offset points", fontsize=6.5, color=INK)
 
 
-def _limits(axes: Axes, line: Line, dash: object) -> None:
+def _line_names(axes: Axes, panel: Panel) -> None:
+    """Which line is which, where there are several: by how they are dashed."""
+    for index, (line, name) in enumerate(zip(panel.lines, DASH_NAMES, strict=False)):
+        if line.name:
+            axes.text(0.02, 0.04 + 0.1 * index, f"{name}: {line.name}", transform=axes.transAxes,
+                      fontsize=6.5, color=INK)  # fmt: skip
+
+
+def _limits(axes: Axes, line: Line) -> None:
     """Two thin lines about the first value: what retests of stable people differ by."""
     first = _first(line)
     if first is None or line.retest is None:
@@ -135,7 +144,7 @@ def _limits(axes: Axes, line: Line, dash: object) -> None:
         axes.axhline(first + way * line.retest.mdc95, color=FIT, lw=0.7 if rough else 1.0,
                      ls=(0, (1, 2.5)) if rough else (0, (6, 2)))  # fmt: skip
     if rough:
-        axes.text(0.02, 0.03, "dotted: illustration", transform=axes.transAxes, fontsize=6,
+        axes.text(0.45, 0.03, "dotted: illustration", transform=axes.transAxes, fontsize=6,
                   color=INK)  # fmt: skip
 
 
@@ -170,7 +179,8 @@ def _range(panel: Panel) -> tuple[float, float]:
     low, high = min(found), max(found)
     if panel.unit == "1":
         return min(0.0, low), max(GAIN_TOP, 1.05 * high)
-    room = 0.12 * (high - low) or 1.0
+    lacking = max(LEAST_SPAN.get(panel.unit, 1.0) - (high - low), 0.0)
+    room = 0.12 * (high - low) + 0.5 * lacking
     return low - room, high + room
 
 

@@ -57,6 +57,7 @@ def render_course(course: Course) -> str:
         events=[(event_number(i), e.date.isoformat(), e.label, e.kind)
                 for i, e in enumerate(course.events)],
         comparisons=[_comparison(judged, course) for judged in course.comparisons],
+        rough=word("why", "spread_grows"),
         retest=course.retest,
         retest_rows=retest_rows(course.retest),
     )  # fmt: skip

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from slowphase.course.followed import is_tested, label
 from slowphase.course.multiplicity import LEVEL
 from slowphase.course.wording import signed, word
-from slowphase.reading.words import interval, number, reason_text, with_interval
+from slowphase.reading.words import decimals, interval, number, reason_text, with_interval
 
 if TYPE_CHECKING:
     from slowphase.course.change import Change
@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from slowphase.course.retest import RetestSet
     from slowphase.course.series import Unmatched
 
-HIDDEN = ("no_retest", "illustration")  # reasons that the table says in its limit already
+HIDDEN = ("no_retest", "illustration", "spread_grows")  # what the limit says already
+ROUGH = "†"  # behind a limit that is rough for all sizes
 
 
 def split_changes(comparison: Comparison) -> tuple[list[Change], list[Change]]:
@@ -43,7 +44,10 @@ def limit_text(one: Change) -> str:
     if one.retest is None or one.limit is None:
         return "not known"
     shown = number(one.limit, one.key.unit)
-    return f"{shown}, illustration" if one.retest.illustration else shown
+    if float(shown) == 0.0:
+        shown = f"<{10.0 ** -decimals(one.key.unit):g}"
+    rough = ROUGH if one.retest.proportional else ""
+    return f"{shown}, illustration" if one.retest.illustration else f"{shown}{rough}"
 
 
 def result_text(one: Change) -> str:

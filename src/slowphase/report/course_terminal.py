@@ -9,6 +9,7 @@ from slowphase.course.wording import cautions, word
 from slowphase.reading.cautions import standing_cautions
 from slowphase.reading.words import unit_words
 from slowphase.report.course_rows import (
+    ROUGH,
     limit_text,
     result_text,
     split_changes,
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 LEGEND = (
     "limit: the smallest change of the measure alone that 95 % of stable people do not show",
     "alone: beyond its own limit, but not when all measures are taken together",
+    f"{ROUGH} {word('why', 'spread_grows')}",
     "* one of the two values is graded caution",
 )
 

@@ -50,11 +50,29 @@ def _judge(rule: CourseRule, comparison: Comparison, earlier: Comparison | None)
         answer = _confirmed(rule.confirms, comparison, earlier)
         return RuleVerdict(rule, VERDICTS[answer], rule.texts[VERDICTS[answer]])
     answer = answer_of(rule, comparison)
-    changes = [c for clause in rule.clauses for c in candidates(clause, comparison.changes)]
-    words = "; ".join(dict.fromkeys(change_words(c) for c in changes))
-    text = rule.texts[VERDICTS[answer]].format(evidence=words or "nothing could be compared")
+    changes = [c for clause in rule.clauses for c in _resting_on(clause, comparison.changes)]
+    lacking = [_lacking(c) for c in rule.clauses if not candidates(c, comparison.changes)]
+    words = "; ".join(dict.fromkeys([*map(change_words, changes), *lacking]))
+    text = rule.texts[VERDICTS[answer]].format(evidence=words)
     ids = tuple(dict.fromkeys(c.after.id for c in changes))
     return RuleVerdict(rule, VERDICTS[answer], text, ids)
+
+
+def _resting_on(clause: Clause, changes: Sequence[Change]) -> list[Change]:
+    """The changes that a clause's answer rests on; its lowest sound one alone, where that is it."""
+    found = candidates(clause, changes)
+    if clause.need != "lowest":
+        return found
+    return [one for one in found if "not_sound" not in one.why][:1] or found[:1]
+
+
+def _lacking(clause: Clause) -> str:
+    band = (
+        f" between {clause.between_hz[0]:g} and {clause.between_hz[1]:g} Hz"
+        if clause.between_hz
+        else ""
+    )
+    return f"no {clause.name.replace('_', ' ')} ({clause.kind}){band} was compared"
 
 
 def _confirmed(code: str, comparison: Comparison, earlier: Comparison | None) -> Answer:
