@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis as Analysis
     from slowphase.analysis.run import analyze as analyze
     from slowphase.analysis.settings import Settings as Settings
+    from slowphase.course.timeline import Course as Course
+    from slowphase.course.timeline import follow as follow
     from slowphase.fit.result import SessionReflex as SessionReflex
     from slowphase.foundation.errors import InputError as InputError
     from slowphase.foundation.errors import SlowphaseError as SlowphaseError
@@ -42,6 +44,7 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "Analysis": "analysis.result",
+    "Course": "course.timeline",
     "InputError": "foundation.errors",
     "Measure": "measures.measure",
     "GroupResult": "measures.result",
@@ -60,6 +63,7 @@ _HOMES = {
     "UsageError": "foundation.errors",
     "analyze": "analysis.run",
     "explain": "analysis.explain",
+    "follow": "course.timeline",
     "propose_columns": "recording.propose",
     "read_session": "recording.read",
     "reasons": "foundation.reasons",
@@ -68,6 +72,7 @@ _HOMES = {
 }
 __all__ = [
     "Analysis",
+    "Course",
     "GroupResult",
     "InputError",
     "Measure",
@@ -87,6 +92,7 @@ __all__ = [
     "__version__",
     "analyze",
     "explain",
+    "follow",
     "propose_columns",
     "read_session",
     "reasons",
