@@ -49,18 +49,21 @@ def _bench(rows: list[dict]) -> list[str]:
     keys = ("patients", "retest_pairs", "method", "n", "alarm_pct", "per_measure_pct", "found_pct",
             "ototoxic_change", "ototoxic_one_sign", "nystagmus_grows")  # fmt: skip
     lines = [
-        "Unchanged patients at the level of measures (21 measures, correlated), in % of patients:"
+        "At the level of measures (21 of them, correlated), in % of patients; `alarm_pct`: any"
     ]
     lines += [
-        "`alarm_pct`: any alarm (aim 4–6); `per_measure_pct`: single measures beyond their own limit;"
+        "alarm in unchanged patients (aim 4–6); `per_measure_pct`: measures beyond their limit;"
     ]
-    lines += ["the last three: rules that held, by chance in unchanged patients.", ""]
+    lines += ["`found_pct`: planted changes found; the last three: rules that held.", ""]
     lines += _table(measures, keys)
     lines += [
         "",
-        "The same simulated people, recorded on two days and analysed: coverage of the true change by",
+        "The same simulated people, recorded on two days and analysed: how often the 95 %",
     ]
-    lines += ["its 95 % interval, and alarms of each pair by the retests of all the others.", ""]
+    lines += [
+        "interval of a change held the true one; alarms by the retests of all other pairs.",
+        "",
+    ]
     return lines + _table(full, ("patients", "n", "coverage_pct", "alarm_pct", "per_measure_pct"))
 
 

@@ -53,7 +53,8 @@ def test_a_measure_of_few_pairs_is_named_and_not_built():
     built = build_retest(sessions, source="own")
     said = next(one for one in built.left_out if one.startswith("time constant"))
     assert "9 pairs" in said
-    assert {e.key.name for e in built.retest.entries} == {"gain", "phase", "asymmetry", "velocity"}
+    assert "lead, 0.01 Hz (never differs)" in built.left_out
+    assert {e.key.name for e in built.retest.entries} == {"gain"}
 
 
 def test_too_few_pairs_and_sessions_that_have_no_partner_are_said():
