@@ -12,6 +12,8 @@ Names are imported when they are first used, so that ``import slowphase`` costs 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from slowphase.foundation.version import __version__
+
 if TYPE_CHECKING:
     from slowphase.analysis.explain import explain as explain
     from slowphase.analysis.result import Analysis as Analysis
@@ -40,7 +42,6 @@ if TYPE_CHECKING:
     from slowphase.recording.write import write_session as write_session
     from slowphase.reference.placement import Placement as Placement
 
-__version__ = "0.1.0"
 
 _HOMES = {
     "Analysis": "analysis.result",
