@@ -3,6 +3,7 @@
 import re
 from html import unescape
 from html.parser import HTMLParser
+from pathlib import Path
 
 import jsonschema
 import pytest
@@ -19,6 +20,7 @@ from slowphase.report.course_panels import panels
 from slowphase.report.course_terminal import course_view
 
 VALIDATOR = jsonschema.Draft202012Validator
+GOLDEN = Path(__file__).parent / "golden"
 EVENT = Event(DAYS[1], 'dose <b>"x"</b>', "dose")
 
 
@@ -120,3 +122,9 @@ def test_the_terminal_says_it_within_eighty_columns(course, bare):
     assert re.search(r"gain, 0\.01 Hz +0\.50 \(0\.49–0\.51\)", text)
     assert "● Gain falls at two neighbouring frequencies" in text
     assert "does not mean that nothing" in " ".join(text.split())
+
+
+@pytest.mark.parametrize("name", ["course", "bare"])
+def test_the_terminal_text_is_the_golden_one(name, request):
+    text = as_text(course_view(request.getfixturevalue(name)))
+    assert text == (GOLDEN / f"course-{name}.txt").read_text(encoding="utf-8")
