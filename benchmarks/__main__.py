@@ -17,6 +17,7 @@ from . import (
     limits,
     patterns,
     reference_intervals,
+    reliable_change,
     session_fit,
     simulate,
     speed,
@@ -30,6 +31,7 @@ ALL = {  # those that start threads come last: workers forked after them would w
     "battery": battery,
     "patterns": patterns,
     "reference_intervals": reference_intervals,
+    "reliable_change": reliable_change,
     "session_fit": session_fit,
     "coverage": coverage,
     "simulate": simulate,
@@ -44,6 +46,7 @@ ABOUT_MINUTES = {
     "battery": 4,
     "patterns": 6,
     "reference_intervals": 3,
+    "reliable_change": 5,
     "session_fit": 25,
     "coverage": 25,
 }

@@ -29,6 +29,7 @@ from slowphase.measures.impulse import settings as impulse_settings
 from slowphase.measures.optokinetic import settings as optokinetic_settings
 from slowphase.measures.saccade import settings as saccade_settings
 
+from .course_docs import course_page
 from .reading_pages import patterns_page
 from .validation import results, validation_page
 
@@ -171,6 +172,7 @@ def main() -> None:
     (DOCS / "reasons.md").write_text(reasons_page(), encoding="utf-8")
     (DOCS / "settings.md").write_text(settings_page(), encoding="utf-8")
     (DOCS / "patterns.md").write_text(patterns_page(), encoding="utf-8")
+    (DOCS / "course.md").write_text(course_page(), encoding="utf-8")
     found = results()
     (DOCS / "validation.md").write_text(validation_page(found), encoding="utf-8")
     if "--text" in sys.argv:

@@ -12,11 +12,15 @@ Names are imported when they are first used, so that ``import slowphase`` costs 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from slowphase.foundation.version import __version__
+
 if TYPE_CHECKING:
     from slowphase.analysis.explain import explain as explain
     from slowphase.analysis.result import Analysis as Analysis
     from slowphase.analysis.run import analyze as analyze
     from slowphase.analysis.settings import Settings as Settings
+    from slowphase.course.timeline import Course as Course
+    from slowphase.course.timeline import follow as follow
     from slowphase.fit.result import SessionReflex as SessionReflex
     from slowphase.foundation.errors import InputError as InputError
     from slowphase.foundation.errors import SlowphaseError as SlowphaseError
@@ -40,10 +44,10 @@ if TYPE_CHECKING:
     from slowphase.reference.library import read_references as read_references
     from slowphase.reference.placement import Placement as Placement
 
-__version__ = "0.1.0"
 
 _HOMES = {
     "Analysis": "analysis.result",
+    "Course": "course.timeline",
     "InputError": "foundation.errors",
     "Measure": "measures.measure",
     "GroupResult": "measures.result",
@@ -63,6 +67,7 @@ _HOMES = {
     "UsageError": "foundation.errors",
     "analyze": "analysis.run",
     "explain": "analysis.explain",
+    "follow": "course.timeline",
     "propose_columns": "recording.propose",
     "read_references": "reference.library",
     "read_session": "recording.read",
@@ -72,6 +77,7 @@ _HOMES = {
 }
 __all__ = [
     "Analysis",
+    "Course",
     "GroupResult",
     "InputError",
     "Measure",
@@ -92,6 +98,7 @@ __all__ = [
     "__version__",
     "analyze",
     "explain",
+    "follow",
     "propose_columns",
     "read_references",
     "read_session",

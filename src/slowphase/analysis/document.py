@@ -67,7 +67,7 @@ def to_document(analysis: Analysis) -> Json:
             "date": analysis.date.isoformat() if analysis.date else None,
             "conditions": {key: rounded(value) for key, value in analysis.conditions.items()},
         },
-        "problems": [_problem(problem) for problem in analysis.problems],
+        "problems": [problem_entry(problem) for problem in analysis.problems],
         "trials": [_trial(trial, placements) for trial in analysis.trials],
         "pairs": [_pair(pair, placements) for pair in analysis.pairs],
         "statements": [_statement(statement) for statement in analysis.statements],
@@ -95,7 +95,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "schema": SCHEMA,
         "software": {"name": "slowphase", "version": version, **dict.fromkeys(digests)},
         "session": None,
-        "problems": [_problem(problem) for problem in problems],
+        "problems": [problem_entry(problem) for problem in problems],
         "trials": [],
         "pairs": [],
         "statements": [],
@@ -169,7 +169,8 @@ def _patient(patient: Patient) -> Json:
     return {"code": patient.code, "age_years": rounded(patient.age_years), "sex": patient.sex}
 
 
-def _problem(problem: Problem) -> Json:
+def problem_entry(problem: Problem) -> Json:
+    """One thing that is wrong with the input."""
     return {
         "code": problem.code,
         "trial": problem.trial,

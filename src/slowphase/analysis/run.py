@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from slowphase.analysis.result import Analysis, Provenance
 from slowphase.analysis.settings import Settings
+from slowphase.foundation.version import __version__
 from slowphase.measures.kinds import measure_groups, measure_pairs, measure_trials
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
@@ -36,8 +37,6 @@ def analyze(
     ``progress`` is called with the id of each trial before it is measured. Raises nothing for poor
     data: a measure that cannot be had is present, without a value and with the reason.
     """
-    from slowphase import __version__
-
     settings, references = settings or Settings(), references or shipped()
     session, results = _measured(session, settings, progress)
     combined = with_repeats(session.trials, results)

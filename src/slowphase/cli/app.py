@@ -22,6 +22,8 @@ from slowphase.foundation.errors import InputError, UsageError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from slowphase.course.retest_build import Built
+
     Command = Callable[[Namespace], int]
 
 PARTLY, UNUSABLE, STOPPED = 1, 2, 130
@@ -95,7 +97,7 @@ def _parser() -> ArgumentParser:
     parser.add_argument("--version", action="version", version=f"slowphase {__version__}")
     parser.set_defaults(command=None, json=False, output=None)
     add = parser.add_subparsers(title="commands", metavar="COMMAND").add_parser
-    for command in (analyze, check, columns, demo, explain, reasons, references, simulate):
+    for command in (analyze, check, columns, course, demo, explain, reasons, references, simulate):
         text = str(command.__doc__)
         part = add(command.__name__, description=text, help=text, allow_abbrev=False)
         part.set_defaults(command=command)
@@ -166,7 +168,42 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
         },
     },
     "columns": {"file": {"type": Path, "help": "a trace file: .csv .tsv .txt .parquet"}},
+    "course": {
+        "folders": {"type": Path, "nargs": "+", "metavar": "FOLDER", "help": "session folders"},
+        "--events": {"type": Path, "metavar": "FILE.toml", "help": "doses and other events"},
+        "--retest": {
+            "type": Path,
+            "metavar": "FILE.toml",
+            "help": "the clinic's own retest variability; without it nothing decides",
+        },
+        "--between": {
+            "type": int,
+            "nargs": 2,
+            "metavar": ("N", "M"),
+            "help": "hold session M against session N, counted by date from 1",
+        },
+        "--report": {"type": Path, "metavar": "FILE.html", "help": "write the course as one page"},
+        "--json": {"action": "store_true", "help": "print the document instead of the summary"},
+        "--different-patients": {
+            "action": "store_true",
+            "help": "go on although the patient codes differ; nothing is then called a change",
+        },
+        "--build-retest": {
+            "action": "store_true",
+            "help": "build the clinic's retest file (-o) from two sessions each of stable people",
+        },
+        "--source": {"metavar": "TEXT", "help": "with --build-retest: whose retests they are"},
+        "--output": {
+            "type": Path,
+            "metavar": "FILE",
+            "help": "write what would be printed into a file instead",
+        },
+    },
     "demo": {
+        "--course": {
+            "action": "store_true",
+            "help": "two invented patients over several sessions instead (about half a minute)",
+        },
         "--output": {
             "type": Path,
             "default": Path("demo"),
@@ -228,11 +265,41 @@ def columns(asked: Namespace) -> int:
     return 0
 
 
+def course(asked: Namespace) -> int:
+    """Hold sessions of one patient against one another: what changed, and how sure that is."""
+    from slowphase.cli import course_files, sessions
+
+    with sessions.progress_shown() as say:
+        if asked.build_retest:
+            return _report_built(course_files.build_retest_file(asked, say))
+        found = course_files.course_of(asked, say)
+        if asked.report is not None:
+            course_files.write_course_report(found, asked.report)
+    course_files.deliver_course(found, as_json=asked.json, output=asked.output)
+    return PARTLY if found.problems or any(a.problems for a in found.analyses) else 0
+
+
+def _report_built(built: Built) -> int:
+    for problem in built.problems:
+        _complain(f"{problem.code}: {problem.message}")
+    pairs, measures = built.retest.n_pairs, len(built.retest.entries)
+    _say(f"{pairs} pairs of sessions, {measures} measures")
+    if built.left_out:
+        _say(f"left out: {'; '.join(built.left_out)}")
+    return PARTLY if built.problems else 0
+
+
 def demo(asked: Namespace) -> int:
     """Make three invented patients, analyse them, and write reports and an index."""
     from slowphase.cli import sessions, writing
 
     with sessions.progress_shown() as say:
+        if asked.course:
+            from slowphase.cli.course_files import write_demo_courses
+
+            for page in write_demo_courses(asked.output, say):
+                _say(str(page))
+            return 0
         page = writing.write_demo(asked.output, say)
     _say(str(page))
     return 0

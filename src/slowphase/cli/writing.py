@@ -27,11 +27,11 @@ def deliver(analysis: Analysis, *, as_json: bool, output: Path | None) -> None:
     from slowphase.report.terminal import terminal_view
 
     if as_json:
-        _put(analysis.to_json(), output)
+        put(analysis.to_json(), output)
     elif output is None:
-        _print(terminal_view(analysis))
+        show(terminal_view(analysis))
     else:
-        _put(summary_text(analysis), output)
+        put(summary_text(analysis), output)
 
 
 def deliver_reflex(
@@ -43,11 +43,11 @@ def deliver_reflex(
     from slowphase.report.reflex.terminal import reflex_view
 
     if as_json:
-        _put(to_json(reflex_document(analysis, reflex)), output)
+        put(to_json(reflex_document(analysis, reflex)), output)
     elif output is None:
-        _print(reflex_view(analysis, reflex))
+        show(reflex_view(analysis, reflex))
     else:
-        _put(_as_text(reflex_view(analysis, reflex)), output)
+        put(as_text(reflex_view(analysis, reflex)), output)
 
 
 def deliver_failure(problems: Sequence[Problem], output: Path | None) -> None:
@@ -55,17 +55,18 @@ def deliver_failure(problems: Sequence[Problem], output: Path | None) -> None:
     from slowphase import __version__
     from slowphase.analysis.document import failure_document, to_json
 
-    _put(to_json(failure_document(problems, __version__)), output)
+    put(to_json(failure_document(problems, __version__)), output)
 
 
 def summary_text(analysis: Analysis) -> str:
     """The summary as plain text, 80 columns wide."""
     from slowphase.report.terminal import terminal_view
 
-    return _as_text(terminal_view(analysis))
+    return as_text(terminal_view(analysis))
 
 
-def _as_text(view: RenderableType) -> str:
+def as_text(view: RenderableType) -> str:
+    """A view as plain text, 80 columns wide."""
     from rich.console import Console
 
     console = Console(width=WIDTH, color_system=None, record=False, force_terminal=False)
@@ -126,17 +127,18 @@ def _findings(analysis: Analysis, verdict: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _print(view: RenderableType) -> None:
+def show(view: RenderableType) -> None:
     """On a screen with colour and its width; elsewhere as plain text."""
     if not sys.stdout.isatty():
-        sys.stdout.write(_as_text(view))
+        sys.stdout.write(as_text(view))
         return
     from rich.console import Console
 
     Console().print(view)
 
 
-def _put(text: str, output: Path | None) -> None:
+def put(text: str, output: Path | None) -> None:
+    """Print a text, or write it to a file."""
     if output is None:
         sys.stdout.write(text)
     else:

@@ -1,0 +1,1 @@
+"""Follow-up: several sessions of one patient, what changed between them, and how sure that is."""
