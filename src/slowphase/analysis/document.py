@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from slowphase.analysis.agreement_entry import agreement_entry
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
 from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.parting_ways import parting_ways
@@ -69,6 +70,7 @@ def to_document(analysis: Analysis) -> Json:
             "parts_ways": list(parting_ways(analysis.function, analysis.groups)),
         },
         "incoherences": [_incoherence(found) for found in analysis.incoherences],
+        "agreements": rounded([agreement_entry(found) for found in analysis.agreements]),
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
 
@@ -87,6 +89,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "groups": [],
         "function": {"points": [], "parts_ways": []},
         "incoherences": [],
+        "agreements": [],
         "cautions": list(standing_cautions()),
     }
 

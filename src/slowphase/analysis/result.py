@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
+from slowphase.reading.agreement import Comparison
 from slowphase.reading.coherence import Incoherence
 from slowphase.reading.function import FunctionPoint
 from slowphase.reading.statement import Statement
@@ -38,7 +39,7 @@ class Analysis:
     ``placements`` maps a measure's id to where it stands in a reference set; a measure without
     an entry has no reference for its stimulus. ``incoherences`` holds in what the
     trials of the session do not agree, ``groups`` what all trials of one test say together,
-    ``function`` what is left at which frequency.
+    ``function`` what is left at which frequency, ``agreements`` whether the tests agree.
     """
 
     patient: Patient
@@ -54,6 +55,7 @@ class Analysis:
     incoherences: tuple[Incoherence, ...] = ()
     groups: tuple[GroupResult, ...] = ()
     function: tuple[FunctionPoint, ...] = ()
+    agreements: tuple[Comparison, ...] = ()
 
     def parts(self) -> tuple[Part, ...]:
         """Everything that has measures: every trial, pair and group, in order."""

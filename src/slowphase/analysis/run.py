@@ -8,7 +8,9 @@ from slowphase.analysis.settings import Settings
 from slowphase.measures.kinds import measure_groups, measure_pairs, measure_trials
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
+from slowphase.reading.agreement import Battery, compare
 from slowphase.reading.coherence import incoherences, with_cautions
+from slowphase.reading.findings import Findings
 from slowphase.reading.function import function_points
 from slowphase.reading.read import read
 from slowphase.recording.session import Session
@@ -40,6 +42,8 @@ def analyze(
     pairs = measure_pairs(trials, settings.measures)
     groups = measure_groups(trials, settings.measures)
     placements = place_all(trials, pairs, session.patient, session.conditions, groups=groups)
+    function = function_points(trials, groups)
+    findings = Findings(trials, pairs, placements, session.patient, session.conditions, groups)
     return Analysis(
         patient=session.patient,
         date=session.date,
@@ -61,7 +65,8 @@ def analyze(
         notes=session.notes,
         conditions=session.conditions,
         incoherences=found,
-        function=function_points(trials, groups),
+        function=function,
+        agreements=compare(Battery(findings, found, function, settings.measures, settings.session)),
     )
 
 
