@@ -9,7 +9,17 @@ import platform
 import sys
 from pathlib import Path
 
-from . import accuracy, battery, coverage, detection, limits, session_fit, simulate, speed
+from . import (
+    accuracy,
+    agreement,
+    battery,
+    coverage,
+    detection,
+    limits,
+    session_fit,
+    simulate,
+    speed,
+)
 
 RESULTS = Path(__file__).parent / "results"
 ALL = {  # those that start threads come last: workers forked after them would wait for ever
@@ -17,6 +27,7 @@ ALL = {  # those that start threads come last: workers forked after them would w
     "limits": limits,
     "detection": detection,
     "battery": battery,
+    "agreement": agreement,
     "session_fit": session_fit,
     "coverage": coverage,
     "simulate": simulate,
@@ -29,6 +40,7 @@ ABOUT_MINUTES = {
     "limits": 3,
     "detection": 2,
     "battery": 4,
+    "agreement": 4,
     "session_fit": 25,
     "coverage": 25,
 }

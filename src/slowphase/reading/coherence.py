@@ -70,15 +70,17 @@ def incoherences(
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What one finding was looked for in: trials, and the least number that can tell it."""
+    """What one finding was looked for in: ``trials``, of which ``able`` are of use, and the
+    ``least`` number of them that can tell it."""
 
     trials: tuple[str, ...]
+    able: int
     least: int
 
     @property
     def enough(self) -> bool:
         """Whether the finding could have been made."""
-        return len(self.trials) >= self.least
+        return self.able >= self.least
 
 
 def looked_at(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> Mapping[str, Seen]:
@@ -87,17 +89,16 @@ def looked_at(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> Map
     Where light was seen, nothing was looked at for the clocks.
     """
     once, least = firsts(trials), settings.coherence_trials_min
-    light = find_light_leak(once, settings) is not None
-    points = {
-        "calibration_implausible": calibration_points(once, settings),
-        "clock_lag": () if light else clock_points(once, settings),
-        "light_leak": leak_points(once, settings),
-    }
-    seen = {code: tuple(point.trial for point in found) for code, found in points.items()}
-    speeds = tuple(t.id for t in with_speed(once))
+    lit = find_light_leak(once, settings) is not None
+    clock = () if lit else clock_points(once, settings)
+    tested = calibration_points(once, settings)
+    slow = slow_points(once, settings)
+    speeds = tuple(trial.id for trial in with_speed(once))
     return {
-        **{code: Seen(ids, 1 if code == "light_leak" else least) for code, ids in seen.items()},
-        "low_alertness": Seen(speeds, least),
+        "calibration_implausible": Seen(ids_of(tested), len(tested), least),
+        "clock_lag": Seen(ids_of(clock), len(clock), least),
+        "light_leak": Seen(ids_of(slow), len(leak_points(once, settings)), 1),
+        "low_alertness": Seen(speeds, len(speeds), least),
     }
 
 
@@ -296,8 +297,18 @@ def find_light_leak(
 
 def leak_points(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> tuple[Point, ...]:
     """The slow dark sinusoids that surely respond."""
-    low = (p for p in dark_points(trials) if p.frequency_hz <= settings.leak_below_hz)
+    low = slow_points(trials, settings)
     return tuple(p for p in low if (p.gain.low or 0.0) > settings.leak_gain_min)
+
+
+def slow_points(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> tuple[Point, ...]:
+    """The slow dark sinusoids with a phase."""
+    return tuple(p for p in dark_points(trials) if p.frequency_hz <= settings.leak_below_hz)
+
+
+def ids_of(points: tuple[Point, ...]) -> tuple[str, ...]:
+    """The trials of points."""
+    return tuple(point.trial for point in points)
 
 
 def longest_decay_s(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> float:

@@ -34,6 +34,7 @@ LIKELY = np.linspace(-2.5, 2.5, 11)  # standard deviations of the prior on adapt
 LONGEST_S = 400.0
 HALVINGS = 20  # of nine units of natural logarithm
 LEAST_FREQUENCIES = 2
+NUDGE = 1e-6  # relative distance kept between both rates, so that their difference divides
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,8 +161,8 @@ def response(time_s: FloatArray, decay_s: FloatArray, adaptation_s: FloatArray) 
     (a·e^(−at) − b·e^(−bt)) / (a − b) with a = 1/T and b = 1/Ta; shapes broadcast.
     """
     rate, slow = 1.0 / decay_s, 1.0 / adaptation_s
+    slow = np.where(np.abs(rate - slow) < NUDGE * rate, (1.0 - NUDGE) * slow, slow)
     gap = rate - slow
-    gap = np.where(np.abs(gap) < 1e-9, 1e-9, gap)
     return np.asarray(
         (rate * np.exp(-rate * time_s) - slow * np.exp(-slow * time_s)) / gap, dtype=float
     )
