@@ -40,8 +40,8 @@ def test_every_tested_question_with_numbers_has_a_picture_in_words_too(agreed):
 def test_sides_are_told_by_letter_in_picture_and_words(agreed):
     found = next(f for f in agreed.agreements if f.code == "nystagmus_weaker_side")
     assert "6.0 deg/s (5.7–6.3) to R" in agreement_label(found)
-    assert "← L" in agreement_figure(found)
-    assert "R →" in agreement_figure(found)
+    assert "L ← deg/s" in agreement_figure(found)
+    assert "→ R" in agreement_figure(found)
 
 
 def test_the_page_opens_red_herrings_and_keeps_the_rest_closed(agreed):

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from slowphase.reading.agreement.comparison import Panel, Row
 
 WIDTH_IN, ROW_IN, FRAME_IN = 10.0, 0.22, 0.75
-TICK = 0.32
+TICK, TICKS = 0.32, 6
 
 
 def agreement_figure(found: Comparison) -> str | None:
@@ -55,9 +55,10 @@ def _draw(axes: Axes, panel: Panel, most: int) -> None:
     axes.set_yticks([-float(n) for n in range(len(panel.rows))], [r.label for r in panel.rows])
     axes.set_ylim(-most + 0.4, 0.6)
     axes.set_xlim(*_limits(panel))
+    axes.locator_params(axis="x", nbins=TICKS)
     left, right = panel.ends
     unit = unit_words(panel.unit) or "ratio"
-    axes.set_xlabel(f"← {left}   {unit}   {right} →" if left else unit)
+    axes.set_xlabel(f"{left} ← {unit} → {right}" if left else unit)
     axes.set_title(panel.title)
     axes.grid(visible=False, axis="y")
     axes.tick_params(left=False)

@@ -125,13 +125,18 @@ def sign(name: str, value: Pooled | Measure, limit: Limit) -> Sign:
     return Sign(name, span(value), limit, members)
 
 
+def within(limit: Limit) -> tuple[float, float]:
+    """What points no way, for the band of a picture."""
+    return -limit.value, limit.value
+
+
 def panels(found: list[Sign]) -> tuple[Panel, ...]:
     """Everything on an axis from L to R, one panel for each unit."""
     return tuple(
         Panel(
             TITLES[unit],
             unit,
-            tuple(Row(s.name, *s.span) for s in found if s.limit.unit == unit),
+            tuple(Row(s.name, *s.span, within(s.limit)) for s in found if s.limit.unit == unit),
             ENDS,
         )
         for unit in TITLES

@@ -158,7 +158,7 @@ def panels(shown: list[FunctionPoint]) -> tuple[Panel, ...]:
     groups = [(LETTERS[side], [p for p in shown if p.side == side]) for side in SIDES]
     groups.append(("rotation", [p for p in shown if p.side is None]))
     return tuple(
-        Panel(f"{title}: share of the lowest healthy (line)", "%", tuple(row(p) for p in points))
+        Panel(f"{title} (line: lowest healthy)", "%", tuple(row(p) for p in points))
         for title, points in groups
         if points
     )
