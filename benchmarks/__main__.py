@@ -40,7 +40,7 @@ ABOUT_MINUTES = {
     "limits": 3,
     "detection": 2,
     "battery": 4,
-    "agreement": 4,
+    "agreement": 5,
     "session_fit": 25,
     "coverage": 25,
 }
