@@ -11,6 +11,7 @@ from pathlib import Path
 
 from . import (
     accuracy,
+    agreement,
     battery,
     coverage,
     detection,
@@ -32,6 +33,7 @@ ALL = {  # those that start threads come last: workers forked after them would w
     "patterns": patterns,
     "reference_intervals": reference_intervals,
     "reliable_change": reliable_change,
+    "agreement": agreement,
     "session_fit": session_fit,
     "coverage": coverage,
     "simulate": simulate,
@@ -47,6 +49,7 @@ ABOUT_MINUTES = {
     "patterns": 6,
     "reference_intervals": 3,
     "reliable_change": 5,
+    "agreement": 5,
     "session_fit": 25,
     "coverage": 25,
 }

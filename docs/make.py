@@ -28,6 +28,9 @@ from slowphase.measures.fixating import settings as fixating_settings
 from slowphase.measures.impulse import settings as impulse_settings
 from slowphase.measures.optokinetic import settings as optokinetic_settings
 from slowphase.measures.saccade import settings as saccade_settings
+from slowphase.reading.agreement import RULES as AGREEMENT_RULES
+from slowphase.reading.agreement.compare import agreement_texts, outcomes
+from slowphase.reading.limits import limits
 
 from .course_docs import course_page
 from .reading_pages import patterns_page
@@ -69,6 +72,47 @@ SETTINGS = {  # a test beside the chair adds the module of its own settings here
     "Optokinetic": optokinetic_settings,
     "Fixation": fixating_settings,
 }
+
+
+AGREEMENT_LIMITS = (
+    "agreement_nystagmus",
+    "negligible_asymmetry",
+    "caloric_weakness",
+    "caloric_preponderance",
+    "agreement_phase_frequency",
+    "agreement_time_constant",
+    "agreement_per_post",
+    "time_constant",
+    "suppression",
+    "fixation_index",
+    "suppression_frequency",
+    "pursuit_gain",
+    "agreement_frequencies",
+    "typed_caloric",
+    "typed_impulse",
+)
+
+
+def agreement_page() -> str:
+    """The questions of agreement with their conditions, texts, sources and limits."""
+    lines = [(DOCS / "agreement.template").read_text(encoding="utf-8")]
+    for rule in AGREEMENT_RULES:
+        entry = agreement_texts()[rule.code]
+        lines += [f"## {entry['title']} (`{rule.code}`)", "", f"**{entry['asks']}**", ""]
+        lines += [f"*When and how.* {entry['condition']}", ""]
+        lines += ["| outcome | verdict | text |", "|---|---|---|"]
+        lines += [
+            f"| `{name}` | {o['verdict']}{', in full' if o.get('heed') else ''} | {o['says']} |"
+            for name, o in outcomes(rule.code).items()
+        ]
+        lines += ["", f"*Does not show.* {' '.join(entry['does_not_show'])}", ""]
+        lines += [f"*Sources.* {'; '.join(entry['sources'])}.", ""]
+    lines += ["## Limits", "", "| limit | value | what | source | known |", "|---|---|---|---|---|"]
+    for limit in (limits()[code] for code in AGREEMENT_LIMITS):
+        lines.append(
+            f"| `{limit.code}` | {limit.text} | {limit.label} | {limit.source} | {limit.mark} |"
+        )
+    return "\n".join(lines) + "\n"
 
 
 def settings_page() -> str:
@@ -173,6 +217,7 @@ def main() -> None:
     (DOCS / "settings.md").write_text(settings_page(), encoding="utf-8")
     (DOCS / "patterns.md").write_text(patterns_page(), encoding="utf-8")
     (DOCS / "course.md").write_text(course_page(), encoding="utf-8")
+    (DOCS / "agreement.md").write_text(agreement_page(), encoding="utf-8")
     found = results()
     (DOCS / "validation.md").write_text(validation_page(found), encoding="utf-8")
     if "--text" in sys.argv:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from slowphase.analysis.agreement_entry import agreement_entry
 from slowphase.analysis.reading_document import (
     NO_PATTERNS,
     NO_SUMMARY,
@@ -84,6 +85,7 @@ def to_document(analysis: Analysis) -> Json:
             "parts_ways": list(parting_ways(analysis.function, analysis.groups)),
         },
         "incoherences": [_incoherence(found) for found in analysis.incoherences],
+        "agreements": rounded([agreement_entry(found) for found in analysis.agreements]),
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
 
@@ -106,6 +108,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "groups": [],
         "function": {"points": [], "parts_ways": []},
         "incoherences": [],
+        "agreements": [],
         "cautions": list(standing_cautions()),
     }
 

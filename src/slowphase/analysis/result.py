@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
+from slowphase.reading.agreement import Comparison
 from slowphase.reading.coherence import Incoherence
 from slowphase.reading.criteria import Criterion
 from slowphase.reading.function import FunctionPoint
@@ -43,8 +44,9 @@ class Analysis:
     an entry has no reference for its stimulus; ``unplaced`` says of some of these which sets hold
     the same measure, and what they lack. ``incoherences`` holds in what the
     trials of the session do not agree, ``groups`` what all trials of one test say together,
-    ``function`` what is left at which frequency; ``patterns`` are ranked, ``criteria`` are
-    consensus criteria item by item, ``summary`` says it in few words.
+    ``function`` what is left at which frequency, ``agreements`` whether the tests agree.
+    ``patterns`` are ranked, ``criteria`` are consensus criteria item by item, ``summary`` says it
+    in few words.
     """
 
     patient: Patient
@@ -64,6 +66,7 @@ class Analysis:
     patterns: PatternReading = NO_PATTERNS
     criteria: tuple[Criterion, ...] = ()
     summary: Summary = NO_SUMMARY
+    agreements: tuple[Comparison, ...] = ()
 
     def parts(self) -> tuple[Part, ...]:
         """Everything that has measures: every trial, pair and group, in order."""

@@ -9,6 +9,7 @@ from slowphase.foundation.version import __version__
 from slowphase.measures.kinds import measure_groups, measure_pairs, measure_trials
 from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
+from slowphase.reading.agreement import Battery, compare
 from slowphase.reading.coherence import incoherences, with_cautions
 from slowphase.reading.criteria import read_criteria
 from slowphase.reading.findings import Findings
@@ -47,6 +48,7 @@ def analyze(
     places = placed(
         trials, pairs, session.patient, session.conditions, groups=groups, references=references
     )
+    function = function_points(trials, groups)
     findings = Findings(
         trials, pairs, places.placements, session.patient, session.conditions, groups, found
     )
@@ -75,7 +77,8 @@ def analyze(
         notes=session.notes,
         conditions=session.conditions,
         incoherences=found,
-        function=function_points(trials, groups),
+        function=function,
+        agreements=compare(Battery(findings, found, function, settings.measures, settings.session)),
     )
 
 

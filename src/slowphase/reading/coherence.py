@@ -68,6 +68,40 @@ def incoherences(
     return tuple(finding for finding in found if finding is not None)
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What one finding was looked for in: ``trials``, of which ``able`` are of use, and the
+    ``least`` number of them that can tell it."""
+
+    trials: tuple[str, ...]
+    able: int
+    least: int
+
+    @property
+    def enough(self) -> bool:
+        """Whether the finding could have been made."""
+        return self.able >= self.least
+
+
+def looked_at(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> Mapping[str, Seen]:
+    """For the code of every finding, in which trials it was looked for.
+
+    Where light was seen, nothing was looked at for the clocks.
+    """
+    once, least = firsts(trials), settings.coherence_trials_min
+    lit = find_light_leak(once, settings) is not None
+    clock = () if lit else clock_points(once, settings)
+    tested = calibration_points(once, settings)
+    slow = slow_points(once, settings)
+    speeds = tuple(trial.id for trial in with_speed(once))
+    return {
+        "calibration_implausible": Seen(ids_of(tested), len(tested), least),
+        "clock_lag": Seen(ids_of(clock), len(clock), least),
+        "light_leak": Seen(ids_of(slow), len(leak_points(once, settings)), 1),
+        "low_alertness": Seen(speeds, len(speeds), least),
+    }
+
+
 def with_cautions(
     trials: tuple[TrialResult, ...], found: tuple[Incoherence, ...]
 ) -> tuple[TrialResult, ...]:
@@ -143,7 +177,7 @@ def find_calibration(
     ``dark_gain_lively`` where quick phases are too fast for their size as well. A calibration that
     is too low cannot be told from a weak response. Every trial is then concerned.
     """
-    points = [p for p in dark_points(trials) if p.frequency_hz >= settings.dark_gain_from_hz]
+    points = calibration_points(trials, settings)
     if len(points) < settings.coherence_trials_min:
         return None
     least = min(points, key=lambda point: point.gain.low or 0.0).gain
@@ -154,6 +188,13 @@ def find_calibration(
         return None
     every = tuple(trial.id for trial in trials if trial.measures)
     return Incoherence("calibration_implausible", value, low, high, "1", limit, every)
+
+
+def calibration_points(
+    trials: tuple[TrialResult, ...], settings: MeasureSettings
+) -> tuple[Point, ...]:
+    """The dark sinusoids at which storage plays no part."""
+    return tuple(p for p in dark_points(trials) if p.frequency_hz >= settings.dark_gain_from_hz)
 
 
 def median_speed(trials: tuple[TrialResult, ...]) -> float:
@@ -182,8 +223,7 @@ def find_clock_lag(
     less the latency must exceed ``clock_lag_s`` with its interval, and straighten all phases.
     The value is the lag in ms, positive where the eye's clock is late.
     """
-    points = dark_points(trials)
-    fast = [p for p in points if p.frequency_hz >= settings.clock_lag_from_hz]
+    points, fast = dark_points(trials), clock_points(trials, settings)
     if len(fast) < settings.coherence_trials_min or len(points) < 3:
         return None
     lag_s, error_s, misfit = fit_lag(points, settings)
@@ -195,6 +235,11 @@ def find_clock_lag(
     concerned = tuple(p.trial for p in fast)
     limit = 1e3 * settings.clock_lag_s
     return Incoherence("clock_lag", 1e3 * lag_s, low, high, "ms", limit, concerned)
+
+
+def clock_points(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> tuple[Point, ...]:
+    """The dark sinusoids so fast that a lag shows in their phase."""
+    return tuple(p for p in dark_points(trials) if p.frequency_hz >= settings.clock_lag_from_hz)
 
 
 def fit_lag(points: tuple[Point, ...], settings: MeasureSettings) -> tuple[float, float, float]:
@@ -234,8 +279,7 @@ def find_light_leak(
     must stay below it by ``leak_margin_deg``, its interval included, and none surely lead by more
     than that. All dark trials of moving chairs are then concerned.
     """
-    low = [p for p in dark_points(trials) if p.frequency_hz <= settings.leak_below_hz]
-    low = [p for p in low if (p.gain.low or 0.0) > settings.leak_gain_min]
+    low = leak_points(trials, settings)
     decay_s = longest_decay_s(trials, settings)
     leads = [float(lead_deg(p.frequency_hz, decay_s, settings.leak_adaptation_s)) for p in low]
     short = [lead - p.phase_high_deg for lead, p in zip(leads, low, strict=True)]
@@ -249,6 +293,22 @@ def find_light_leak(
     )
     value, high = point.phase_deg, point.phase_high_deg
     return Incoherence("light_leak", value, point.phase_low_deg, high, "deg", lead, dark)
+
+
+def leak_points(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> tuple[Point, ...]:
+    """The slow dark sinusoids that surely respond."""
+    low = slow_points(trials, settings)
+    return tuple(p for p in low if (p.gain.low or 0.0) > settings.leak_gain_min)
+
+
+def slow_points(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> tuple[Point, ...]:
+    """The slow dark sinusoids with a phase."""
+    return tuple(p for p in dark_points(trials) if p.frequency_hz <= settings.leak_below_hz)
+
+
+def ids_of(points: tuple[Point, ...]) -> tuple[str, ...]:
+    """The trials of points."""
+    return tuple(point.trial for point in points)
 
 
 def longest_decay_s(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> float:
@@ -276,7 +336,7 @@ def find_drowsiness(
     The value is the median speed of quick phases (share of the main sequence).
     """
     dark = [t for t in trials if t.vision in (None, "dark") and t.quality is not None]
-    known = [t for t in dark if t.quality and t.quality.quick_phase_speed is not None]
+    known = with_speed(trials)
     slow = [t for t in known if t.quality and "slow_quick_phases" in t.quality.why]
     enough = len(slow) >= max(
         settings.coherence_trials_min, settings.drowsy_trials_share * len(known)
@@ -288,6 +348,12 @@ def find_drowsiness(
     every = tuple(trial.id for trial in dark if trial.measures)
     value, limit = float(np.median(speeds)), settings.slow_sequence
     return Incoherence("low_alertness", value, float(low), float(high), "1", limit, every)
+
+
+def with_speed(trials: tuple[TrialResult, ...]) -> list[TrialResult]:
+    """The dark trials whose quick phases tell their speed."""
+    dark = [t for t in trials if t.vision in (None, "dark") and t.quality is not None]
+    return [t for t in dark if t.quality and t.quality.quick_phase_speed is not None]
 
 
 def _tired(trials: list[TrialResult]) -> bool:

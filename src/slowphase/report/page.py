@@ -15,6 +15,7 @@ from slowphase.reading.cautions import (
 from slowphase.reading.parting_ways import parting_ways
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
+from slowphase.report.agreement_section import TITLE, agreement_rows, not_tested
 from slowphase.report.drawing import inline
 from slowphase.report.function_panel import function_rows
 from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_caption, kind_figure
@@ -46,7 +47,7 @@ if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import GroupResult, PairResult, TrialResult
-    from slowphase.reading.statement import Statement
+    from slowphase.reading.statement import EvidenceItem, Statement
 
 Context = dict[str, Any]
 
@@ -97,7 +98,10 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "pairs": [_pair(pair, analysis) for pair in analysis.pairs],
         "groups": [_group(group, analysis) for group in analysis.groups],
         "reflex": reflex_section(analysis, explain(analysis)),
-        "incoherences": [(f.code, incoherence_text(f)) for f in analysis.incoherences],
+        "incoherences": _incoherences(analysis),
+        "agreement_title": TITLE,
+        "agreements": agreement_rows(analysis, lambda found: _evidence(found.evidence, known)),
+        "not_compared": not_tested(analysis),
         "sources": _sources(analysis),
         "unplaced": unplaced_text(analysis.unplaced),
         "facts": _facts(analysis),
@@ -132,15 +136,26 @@ def _statement(statement: Statement, index: int, known: set[str]) -> Context:
         "text": statement.text,
         "cautions": statement.cautions,
         "does_not_show": statement.does_not_show,
-        "evidence": [
-            {
-                "item": item,
-                "anchor": anchor("m", item.measure) if item.measure in known else None,
-                "mark": marks()[item.mark].text if item.mark else "",
-            }
-            for item in statement.evidence
-        ],
+        "evidence": _evidence(statement.evidence, known),
     }
+
+
+def _evidence(items: tuple[EvidenceItem, ...], known: set[str]) -> list[Context]:
+    """Each measure that something rests on, with its place in the page."""
+    return [
+        {
+            "item": item,
+            "anchor": anchor("m", item.measure) if item.measure in known else None,
+            "mark": marks()[item.mark].text if item.mark else "",
+        }
+        for item in items
+    ]
+
+
+def _incoherences(analysis: Analysis) -> list[tuple[str, str]]:
+    """What the trials do not agree in, where no comparison of the page says so."""
+    told = {found.code for found in analysis.agreements}
+    return [(f.code, incoherence_text(f)) for f in analysis.incoherences if f.code not in told]
 
 
 def _trial(

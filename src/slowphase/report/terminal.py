@@ -10,6 +10,7 @@ from slowphase.eye.trace import USED
 from slowphase.reading.cautions import session_cautions, standing_cautions
 from slowphase.reading.parting_ways import parting_ways
 from slowphase.reading.words import number, people_words, place_words, reason_text
+from slowphase.report.agreement_section import agreement_terminal
 from slowphase.report.battery_terminal import battery_groups, battery_trials
 from slowphase.report.folding import cycle_phase, folded_medians
 from slowphase.report.kind_brief import brief
@@ -61,6 +62,7 @@ def terminal_view(analysis: Analysis) -> RenderableType:
         *pattern_lines(analysis.patterns),
         *criteria_lines(analysis.criteria),
         *_statements(analysis.statements),
+        *agreement_terminal(analysis),
         *_gain_chart(analysis),
         *_traces(analysis),
         *_function(analysis),
