@@ -19,8 +19,10 @@ TURNED = ("velocity", "bias", "offset", "asymmetry", "gain_difference", "unilate
 
 def compared(trials=(), pairs=(), groups=(), *, function=(), found=()):
     """Every comparison of made results, by its code."""
-    findings = Findings(tuple(trials), tuple(pairs), groups=tuple(groups))
-    battery = Battery(findings, tuple(found), tuple(function))
+    findings = Findings(
+        tuple(trials), tuple(pairs), groups=tuple(groups), incoherences=tuple(found)
+    )
+    battery = Battery(findings, tuple(function))
     return {each.code: each for each in compare(battery)}
 
 

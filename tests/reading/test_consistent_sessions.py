@@ -35,8 +35,8 @@ def again(analysis, *, mirror=False):
     function = tuple(
         replace(p, side=c.OTHER.get(p.side)) if mirror else p for p in analysis.function
     )
-    findings = Findings(parts[0], parts[1], groups=parts[2])
-    battery = Battery(findings, analysis.incoherences, function)
+    findings = Findings(parts[0], parts[1], groups=parts[2], incoherences=analysis.incoherences)
+    battery = Battery(findings, function)
     return {found.code: found for found in compare(battery)}
 
 

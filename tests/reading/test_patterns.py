@@ -92,6 +92,12 @@ def test_a_drowsy_session_is_not_read_as_a_loss_of_both_sides():
     assert all(p.strength == "weak" for p in found.ranking[1:])
 
 
+def test_a_loss_of_both_sides_is_weak_where_rotation_alone_shows_it_in_part():
+    alone = {"calorics_of": None, "impulses_of": None, "gain": 0.3, "constants": (6.0, 6.0)}
+    found = read_patterns(session(lead=1.6, **alone))
+    assert (found.ranking[0].code, found.ranking[0].strength) == ("peripheral_both", "weak")
+
+
 def test_light_in_the_booth_is_not_read_as_long_storage():
     found = read_patterns(session(constants=(27.0, 26.0), lead=0.3, found=(LIGHT_LEAK,)))
     assert found.first.code == "not_interpretable"
@@ -128,7 +134,7 @@ def test_points_are_those_of_the_declared_expectations():
 
 
 def test_shares_are_those_of_a_softmax_of_the_points():
-    # scipy's softmax over the variants, each with one part in its pattern, base two
+    # scipy's softmax over the best variants, base two
     from scipy.special import logsumexp
 
     reading = read_patterns(session(**ACUTE_RIGHT))
@@ -137,7 +143,8 @@ def test_shares_are_those_of_a_softmax_of_the_points():
     signs = {sign.code: sign.chance for sign in reading.signs}
     logs = {}
     for row in rows():
-        if all(signs[code] is None for code in row.needs):
+        known = [signs[code] for code in row.needs if signs[code] is not None]
+        if not known or (row.side and max(known) < 0.5):
             continue
         fits = [
             math.log2(2 * (signs[c] * chances[w] + (1 - signs[c]) * (1 - chances[w])))
@@ -145,7 +152,7 @@ def test_shares_are_those_of_a_softmax_of_the_points():
             if signs[c] is not None
         ]
         logs.setdefault(row.code, []).append(part * sum(fits))
-    size = {code: logsumexp(own) - math.log(len(own)) for code, own in logs.items()}
+    size = {code: max(own) for code, own in logs.items()}
     whole = logsumexp(list(size.values()))
     for pattern in reading.ranking:
         assert pattern.share == pytest.approx(math.exp(size[pattern.code] - whole), abs=1e-9)
@@ -177,3 +184,20 @@ def test_a_sign_left_open_earns_nothing():
     tested = {w.sign.code for p in without.ranking for w in p.weighed}
     assert "caloric_both_weak" not in tested
     assert {w.sign.code for p in whole.ranking for w in p.weighed} > tested
+
+
+def test_where_hardly_a_sign_is_decided_nothing_is_read():
+    from tests.reading.sessions import sinusoid
+
+    wide = tuple(sinusoid(f"sin-{f:g}", 0.4, frequency_hz=f, half=0.9) for f in (0.04, 0.16))
+    found = read_patterns(replace(session(), trials=wide, pairs=(), groups=()))
+    assert (found.first.code, found.first.variant) == ("not_interpretable", "undecided")
+
+
+def test_a_bias_in_rotation_alone_is_a_preponderance():
+    from tests.reading.sessions import sinusoid
+
+    trials = [t for t in session().trials if t.kind != "sinusoid"]
+    turning = [sinusoid(f"sin-{f:g}", 0.6, frequency_hz=f, bias=5.0) for f in (0.04, 0.16, 0.64)]
+    found = read_patterns(replace(session(), trials=(*trials, *turning)))
+    assert (found.first.code, found.first.variant) == ("preponderance", "moving")

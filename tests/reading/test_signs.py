@@ -2,9 +2,11 @@
 published is named there, the rest is common practice without a source."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
+from slowphase.measures.result import Quality
 from slowphase.reading.limits import limits
 from slowphase.reading.patterns import pattern_table
 from slowphase.reading.signs import signs_of
@@ -94,3 +96,21 @@ def test_a_loss_of_one_side_that_lowers_the_other_impulse_gain_does_not_part_way
 
 def test_a_weak_dark_gain_leaves_suppression_open():
     assert signs_of(session(gain=0.15, suppression=20.0))["suppression_poor"].chance is None
+
+
+TIRED = Quality(90.0, "sound", ("lapses_left_out",), quick_phase_speed=1.0)
+
+
+def with_lapses(findings):
+    """Every rotation in the dark with lapses, the quick phases fast."""
+    turning = ("sinusoid", "step")
+    trials = tuple(replace(t, quality=TIRED) if t.kind in turning else t for t in findings.trials)
+    return replace(findings, trials=trials)
+
+
+def test_lapses_with_what_drowsiness_does_are_low_alertness_unless_other_tests_show_the_loss():
+    short = {"constants": (6.0, 6.0), "calorics_of": None, "impulses_of": None}
+    assert signs_of(with_lapses(session(**short)))["drowsy"].chance == 1.0
+    assert signs_of(with_lapses(session()))["drowsy"].chance == 0.0
+    loss = {**short, "calorics_of": (4.0, 5.0)}
+    assert signs_of(with_lapses(session(**loss)))["drowsy"].chance == 0.0

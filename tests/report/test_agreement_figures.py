@@ -17,8 +17,8 @@ LAG = Incoherence("clock_lag", -32.0, -40.0, -25.0, "ms", 15.0, ("sin-0.16",))
 
 
 def with_agreements(analysis, found=()):
-    findings = Findings(analysis.trials, analysis.pairs, groups=analysis.groups)
-    compared = compare(Battery(findings, found, analysis.function))
+    findings = Findings(analysis.trials, analysis.pairs, groups=analysis.groups, incoherences=found)
+    compared = compare(Battery(findings, analysis.function))
     return replace(analysis, agreements=compared, incoherences=found)
 
 

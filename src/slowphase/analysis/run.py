@@ -78,7 +78,7 @@ def analyze(
         conditions=session.conditions,
         incoherences=found,
         function=function,
-        agreements=compare(Battery(findings, found, function, settings.measures, settings.session)),
+        agreements=compare(Battery(findings, function, settings.measures, settings.session)),
     )
 
 

@@ -9,7 +9,7 @@ and earns it log2 of twice that in points: 0 where the pattern expects neither o
 undecided, up to about +1 for a sign as expected, and down to about −4 for one that should not be.
 Open signs earn nothing. Points are summed over all signs and taken down to a share of them, since
 signs of one patient are not independent; belief is shared among the patterns in proportion to two
-to the power of that, each pattern with the mean of its variants. Where low alertness, calibration
+to the power of that, each pattern with its best variant. Where low alertness, calibration
 or light spoil the session, no pattern is read from it, whatever its points.
 """
 
@@ -92,7 +92,8 @@ class PatternReading:
 class Row:
     """One variant of one pattern with what it expects of every sign.
 
-    Of ``needs`` one must have been tested, else the pattern cannot be read at all.
+    Of ``needs`` one must have been tested, else the pattern cannot be read at all; for a side one
+    must be more likely there than not.
     """
 
     entry: Mapping[str, Any]
@@ -149,7 +150,7 @@ def read_patterns(findings: Findings) -> PatternReading:
 def _spoilt(signs: Mapping[str, Sign]) -> Pattern | None:
     """The pattern of a session that cannot be interpreted; None for all others."""
     known = {code for row in rows() for code in row.needs if signs[code].chance is not None}
-    because = "" if known else "nothing_tested"
+    because = "" if _decided(signs) else "undecided" if known else "nothing_tested"
     for code in SPOILING:
         if (signs[code].chance or 0.0) > YES:
             because = code
@@ -173,9 +174,17 @@ def _spoilt(signs: Mapping[str, Sign]) -> Pattern | None:
     )
 
 
+def _decided(signs: Mapping[str, Sign]) -> bool:
+    """Whether enough signs are surely there or surely not."""
+    weighing = pattern_table()["weighing"]
+    known = [s.chance for s in signs.values() if s.chance is not None and s.test != "recording"]
+    sure = [p for p in known if max(p, 1.0 - p) >= weighing["decided_from"]]
+    return len(sure) >= weighing["signs_least"]
+
+
 def _ranked(signs: Mapping[str, Sign]) -> tuple[Pattern, ...]:
     """One pattern for each code, as its best variant, the likeliest first."""
-    tested = [row for row in rows() if any(signs[code].chance is not None for code in row.needs)]
+    tested = [row for row in rows() if _is_read(row, signs)]
     if not tested:
         return ()
     weighed = [(row, tuple(_weigh(row, signs))) for row in tested]
@@ -186,6 +195,13 @@ def _ranked(signs: Mapping[str, Sign]) -> tuple[Pattern, ...]:
         if row.code not in best:
             best[row.code] = _pattern(row, found, total, belief[row.code], signs)
     return tuple(sorted(best.values(), key=lambda pattern: -pattern.share))
+
+
+def _is_read(row: Row, signs: Mapping[str, Sign]) -> bool:
+    """Whether anything that the pattern needs was tested; of a side something must be seen."""
+    known = [signs[code].chance for code in row.needs if signs[code].chance is not None]
+    least = YES if row.side is not None else 0.0
+    return any((chance or 0.0) >= least for chance in known)
 
 
 def _weigh(row: Row, signs: Mapping[str, Sign]) -> Iterator[Weighed]:
@@ -202,12 +218,12 @@ def _points(sign: Sign, expected: str) -> float:
 
 
 def _belief(codes: list[str], points: list[float]) -> dict[str, float]:
-    """Each pattern's share: two to the power of its points, the mean of its variants."""
+    """Each pattern's share: two to the power of the points of its best variant."""
     part = pattern_table()["weighing"]["share_of_evidence"]
     top = max(points)
     size = dict.fromkeys(codes, 0.0)
     for code, total in zip(codes, points, strict=True):
-        size[code] += 2.0 ** (part * (total - top)) / codes.count(code)
+        size[code] = max(size[code], 2.0 ** (part * (total - top)))
     whole = sum(size.values())
     return {code: value / whole for code, value in size.items()}
 
@@ -216,7 +232,7 @@ def _pattern(
     row: Row, found: tuple[Weighed, ...], points: float, share: float, signs: Mapping[str, Sign]
 ) -> Pattern:
     shown = pattern_table()["weighing"]["shown_from"]
-    telling = [w for w in found if w.points >= shown and (row.code == NORMAL or _tells(w))]
+    telling = [w for w in found if w.points >= 0.0 and (row.code == NORMAL or _tells(w))]
     against = [w for w in found if w.points <= -shown]
     names = {"side": row.side or ""}
     return Pattern(
@@ -228,7 +244,7 @@ def _pattern(
         strength=_strength(row, telling, against, share, signs),
         share=share,
         points=points,
-        fit=tuple(sorted(telling, key=lambda w: -w.points)),
+        fit=tuple(sorted(telling, key=lambda w: -_lead(w))),
         against=tuple(sorted(against, key=lambda w: w.points)),
         open=tuple(_open(row, signs)),
         weighed=found,
@@ -239,9 +255,13 @@ def _pattern(
 
 
 def _tells(weighed: Weighed) -> bool:
-    """Whether a sign speaks for the pattern more than for a healthy person."""
-    usual = _points(weighed.sign, pattern_table()["healthy"][weighed.sign.code])
-    return weighed.points > usual
+    """Whether a sign speaks clearly more for the pattern than for a healthy person."""
+    return _lead(weighed) >= pattern_table()["weighing"]["shown_from"]
+
+
+def _lead(weighed: Weighed) -> float:
+    """The points that a sign earns the pattern beyond what a healthy person would earn."""
+    return weighed.points - _points(weighed.sign, pattern_table()["healthy"][weighed.sign.code])
 
 
 def _open(row: Row, signs: Mapping[str, Sign]) -> Iterator[str]:
@@ -258,7 +278,7 @@ def _strength(
     share: float,
     signs: Mapping[str, Sign],
 ) -> str:
-    """From the share of belief and the number of tests that speak for it; a side needs more."""
+    """From the share of belief and the number of tests that speak for it, unless it needs more."""
     weighing = pattern_table()["weighing"]
     strength = "weak"
     if share >= weighing["moderate_from"]:
@@ -266,20 +286,21 @@ def _strength(
         doubted = sum(w.points for w in against) < -weighing["firm_against"]
         firm = share >= weighing["firm_from"] and len(tests) >= TESTS_ENOUGH and not doubted
         strength = "firm" if firm else "moderate"
-    if row.side is not None and not _side_is_told(row.side, signs):
-        return weaker(strength, "weak")
-    return strength
+    return strength if _is_told(row, signs) else "weak"
 
 
-def _side_is_told(side: str, signs: Mapping[str, Sign]) -> bool:
-    """A side is told by calorics or impulses, or by nystagmus and rotation together, and by
-    nothing that surely names the other side."""
-    if any(_surely(signs[code]) for code in _names(OTHER[side])):
+def _is_told(row: Row, signs: Mapping[str, Sign]) -> bool:
+    """Whether one of the signs that the pattern needs to be more than weak is sure, or all of
+    those that tell it together; and, for a side, nothing surely names the other one."""
+    if row.side and any(_surely(signs[code]) for code in _names(OTHER[row.side])):
         return False
-    strong = (f"caloric_{side}_weaker", f"impulse_{side}_lower")
-    together = (f"beats_{OTHER[side]}", f"rotation_{side}_weaker")
-    return any(_surely(signs[code]) for code in strong) or all(
-        _surely(signs[code]) for code in together
+    names = {"side": row.side or "", "other": OTHER.get(row.side or "", "")}
+    alone = [code.format(**names) for code in row.entry.get("told_by", ())]
+    together = [code.format(**names) for code in row.entry.get("told_together", ())]
+    return (
+        not alone
+        or any(_surely(signs[code]) for code in alone)
+        or (bool(together) and all(_surely(signs[code]) for code in together))
     )
 
 

@@ -72,7 +72,15 @@ def for_referrer(
     for sentence in _further(findings, statements, patterns, criteria):
         if _count([*said, sentence, last]) <= words["words_at_most"]:
             said.append(sentence)
+    numbers = list(key_numbers(findings))
+    while numbers and _count([*said, _numbers(numbers), last]) > words["words_at_most"]:
+        numbers.pop()
+    said += [_numbers(numbers)] if numbers else []
     return " ".join([*_shortened(said, last, words["words_at_most"]), last])
+
+
+def _numbers(items: Sequence[str]) -> str:
+    return str(summary_words()["referrer"]["numbers"].format(numbers="; ".join(items)))
 
 
 def _shortened(said: list[str], last: str, most: int) -> list[str]:
@@ -88,10 +96,8 @@ def _count(sentences: Iterable[str]) -> int:
 
 
 def _urgent(statement: Statement) -> str:
-    """What was found, and the pathway: the first and the last sentence of the statement."""
-    sentences = statement.text.split(". ")
-    ends = sentences if len(sentences) < 3 else [sentences[0], sentences[-1]]
-    return ". ".join(ends)
+    """What was found, and the last sentence of the statement, which names the pathway."""
+    return f"{statement.title}: {statement.shown}. {statement.text.rsplit('. ', 1)[-1]}"
 
 
 def _pattern_sentence(patterns: PatternReading) -> str:
@@ -124,9 +130,6 @@ def _further(
     met = [_met(c) for c in criteria if c.verdict == "met"]
     if met and not (first is not None and first.code == "not_interpretable"):
         yield words["criteria"].format(criteria=", ".join(met))
-    numbers = "; ".join(key_numbers(findings))
-    if numbers:
-        yield words["numbers"].format(numbers=numbers)
     lacking = untested(patterns)
     if lacking:
         yield words["open"].format(tests=", ".join(lacking))
@@ -150,7 +153,7 @@ def _sign(weighed: Weighed) -> str:
     """A sign with its first number; one that was looked for and not found says so."""
     sign = weighed.sign
     seen = (sign.chance or 0.0) > 0.5
-    shown = f" ({sign.evidence[0].shown})" if sign.evidence else ""
+    shown = f" ({_flat(sign.evidence[0].shown)})" if sign.evidence else ""
     return f"{sign.title}{shown}" if seen else f"no {sign.title}"
 
 
@@ -179,6 +182,11 @@ def key_numbers(findings: Findings) -> Iterator[str]:
     if canals:
         right, left = (number(m.value if m else None, "1") for m in map(canals.get, SIDES))
         yield words["impulses"].format(right=right, left=left)
+
+
+def _flat(shown: str) -> str:
+    """A value and its interval without brackets of their own."""
+    return shown.replace(" (", ", ").rstrip(")")
 
 
 def untested(patterns: PatternReading) -> list[str]:

@@ -75,7 +75,7 @@ def alertness(battery: Battery, trials: list[TrialResult]) -> str:
 
 def low_codes(battery: Battery, trials: list[TrialResult]) -> list[str]:
     """The signs of low alertness, each once."""
-    session = [f.code for f in battery.incoherences if f.code == "low_alertness"]
+    session = [f.code for f in battery.findings.incoherences if f.code == "low_alertness"]
     of_quality = [code for t in trials if t.quality for code in t.quality.why]
     of_measures = [code for t in trials for m in t.measures for code in m.why]
     found = (code for code in (*session, *of_quality, *of_measures) if code in LOW)

@@ -5,7 +5,6 @@ from dataclasses import dataclass, field
 from slowphase.fit.settings import FitSettings
 from slowphase.measures.measure import Measure, Side
 from slowphase.measures.settings import MeasureSettings
-from slowphase.reading.coherence import Incoherence
 from slowphase.reading.findings import Findings, dark_sinusoids, named
 from slowphase.reading.function import FunctionPoint
 from slowphase.reading.pooling import Pooled, pool, usable
@@ -13,10 +12,9 @@ from slowphase.reading.pooling import Pooled, pool, usable
 
 @dataclass(frozen=True, slots=True)
 class Battery:
-    """The results of one session, its incoherences, its points of function, and the settings."""
+    """The results of one session, its points of function, and the settings."""
 
     findings: Findings
-    incoherences: tuple[Incoherence, ...] = ()
     function: tuple[FunctionPoint, ...] = ()
     settings: MeasureSettings = field(default_factory=MeasureSettings)
     fit: FitSettings = field(default_factory=FitSettings)

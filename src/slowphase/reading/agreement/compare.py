@@ -70,7 +70,9 @@ def _look_first(code: str, outcome: Outcome, battery: Battery) -> str:
     """A sentence on findings of the session that concern the same trials."""
     ids = {item.measure.split("/")[0] for item in outcome.evidence} | set(outcome.trials)
     ids |= {part for name in ids for part in name.split("~")}
-    found = [f.code for f in battery.incoherences if f.code != code and ids & set(f.trials)]
+    found = [
+        f.code for f in battery.findings.incoherences if f.code != code and ids & set(f.trials)
+    ]
     if code in CODES or not found:
         return ""
     titles = ", ".join(agreement_texts()[one]["title"].lower() for one in found)

@@ -19,7 +19,7 @@ def judge_code(code: str) -> Callable[[Battery], Outcome]:
     """The judge of one finding of the session."""
 
     def judge(battery: Battery) -> Outcome:
-        found = next((f for f in battery.incoherences if f.code == code), None)
+        found = next((f for f in battery.findings.incoherences if f.code == code), None)
         if found is None:
             seen = looked_at(battery.findings.trials, battery.settings)[code]
             words = {"seen": ", ".join(seen.trials) or "none", "least": str(seen.least)}

@@ -23,7 +23,7 @@ SIDES = ("right", "left")
 
 def suppression_poor(findings: Findings) -> Answer:
     """The modulated part is poorly suppressed at some low or middle frequency."""
-    found = list(suppressions(findings))
+    found = sorted(suppressions(findings), key=lambda m: m.value or 0.0)
     limit = limits()["suppression"].value
     return Answer(any_of(chance_below(limit, pool([m])) for m in found),
                   held(found, "suppression"))  # fmt: skip

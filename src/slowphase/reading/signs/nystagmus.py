@@ -60,14 +60,17 @@ def left_fast(findings: Findings) -> Answer:
 
 def preponderance(findings: Findings) -> Answer:
     """A steady bias either way, at rest, in rotation or in calorics."""
-    found, limit = steady(findings), limits()["preponderance"].value
-    either = any_of([chance_below(-limit, found), chance_above(limit, found)])
+    limit = limits()["preponderance"].value
+    known = [found for found in (steady(findings), pool(biases(findings))) if found is not None]
+    either = any_of(
+        chance for p in known for chance in (chance_below(-limit, p), chance_above(limit, p))
+    )
     calorics = [m for group in findings.groups_of("caloric") for m in group.measures
                 if m.name == "directional_preponderance"]  # fmt: skip
     more = pool(calorics)
     wide = limits()["caloric_preponderance"].value
     by_heat = any_of([chance_below(-wide, more), chance_above(wide, more)])
-    members = found.members if found else ()
+    members = tuple(dict.fromkeys(m for p in known for m in p.members))
     shown = more.members if more else ()
     items = (*held(members, "preponderance"), *held(shown, "caloric_preponderance"))
     return Answer(any_of([either, by_heat]), items)

@@ -5,35 +5,56 @@ from slowphase.measures.result import TrialResult
 from slowphase.reading.coherence import Incoherence, median_speed
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import limits
+from slowphase.reading.signs.battery import (
+    caloric_both,
+    caloric_left,
+    caloric_right,
+    impulse_both,
+    impulse_left,
+    impulse_right,
+)
+from slowphase.reading.signs.rotation import constant_short, gain_low
 from slowphase.reading.signs.sign import OPEN, Answer, held
 from slowphase.reading.statement import EvidenceItem
 from slowphase.reading.words import with_interval
 
 RECORDING = ("calibration_implausible", "light_leak")
 ROTATIONS = ("sinusoid", "step")
+TIRED = ("low_alertness", "lapses_left_out", "roving_eyes", "slow_quick_phases")
+LIKELY = 0.5
 TOLD = ("gain", "time_constant")
 
 
 def drowsy(findings: Findings) -> Answer:
-    """Alertness was low throughout, or lapsed in most trials in the dark of slow quick phases."""
+    """Alertness was low throughout; or most trials in the dark show signs of it, and quick phases
+    are slow, or what was found is what drowsiness does and nothing but rotation shows it."""
     own = [f for f in findings.incoherences if f.code == "low_alertness"]
     if own:
         return Answer(1.0, tuple(shown(f) for f in own))
     dark = [t for t in findings.trials if _in_the_dark(t) and t.quality is not None]
     if not dark:
         return OPEN
-    tired = _mostly(dark, "low_alertness")
+    if _mostly(dark, "low_alertness"):
+        return Answer(1.0)
     slow = median_speed(tuple(dark)) < limits()["tired_sequence"].value
-    return Answer(float(tired or (slow and _mostly(dark, "lapses_left_out"))))
+    return Answer(float(_mostly(dark, *TIRED) and (slow or _as_drowsiness_does(findings))))
+
+
+def _as_drowsiness_does(findings: Findings) -> bool:
+    """Responses weak or short, and neither calorics nor impulses that show a loss beside it."""
+    found = (gain_low(findings), constant_short(findings))
+    loss = (caloric_both, caloric_right, caloric_left, impulse_both, impulse_right, impulse_left)
+    shown_by_others = any((ask(findings).chance or 0.0) > LIKELY for ask in loss)
+    return any((a.chance or 0.0) > LIKELY for a in found) and not shown_by_others
 
 
 def _in_the_dark(trial: TrialResult) -> bool:
     return trial.kind in ROTATIONS and trial.vision in (None, "dark")
 
 
-def _mostly(trials: list[TrialResult], code: str) -> bool:
-    """Whether most trials carry a reason."""
-    own = [t for t in trials if t.quality and code in t.quality.why]
+def _mostly(trials: list[TrialResult], *codes: str) -> bool:
+    """Whether most trials carry one of the reasons."""
+    own = [t for t in trials if t.quality and set(codes) & set(t.quality.why)]
     return len(own) > limits()["drowsy_share"].value / 100.0 * len(trials)
 
 
