@@ -2,9 +2,9 @@ import ast
 import re
 from pathlib import Path
 
-import slowphase.recording
+import slowphase
 
-SOURCE = Path(slowphase.recording.__file__).parent
+SOURCE = Path(slowphase.__file__).parent
 PAGE = Path(__file__).parents[2] / "docs/problems.md"
 _MAKERS = ("make_problem", "Fault", "unusable", "_problem")
 _CODE = re.compile(r"[a-z]+(_[a-z0-9]+)+")
@@ -20,6 +20,8 @@ def codes_in_source() -> set[str]:
 
 
 def _codes_of(node: ast.AST) -> set[str]:
+    if isinstance(node, ast.Assign) and [ast.unparse(t) for t in node.targets] == ["CODE"]:
+        return _texts([node.value])
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in _MAKERS:
         return _texts(node.args[:1])
     if isinstance(node, ast.FunctionDef) and node.name == "_code_of":

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from slowphase.analysis.result import Analysis, Provenance
+    from slowphase.edits.edit import Edit
     from slowphase.foundation.problem import Problem
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
@@ -86,6 +87,7 @@ def to_document(analysis: Analysis) -> Json:
         },
         "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "agreements": rounded([agreement_entry(found) for found in analysis.agreements]),
+        "edits": [_edit(edit, analysis.edits.active) for edit in analysis.edits.log],
         "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
     }
 
@@ -109,6 +111,7 @@ def failure_document(problems: Sequence[Problem], version: str) -> Json:
         "function": {"points": [], "parts_ways": []},
         "incoherences": [],
         "agreements": [],
+        "edits": [],
         "cautions": list(standing_cautions()),
     }
 
@@ -236,6 +239,19 @@ def _point(point: FunctionPoint) -> Json:
             "source": point.lowest.source,
             "mark": point.lowest.mark,
         },
+    }
+
+
+def _edit(edit: Edit, active: Sequence[Edit]) -> Json:
+    return {
+        "id": edit.id,
+        "kind": edit.kind,
+        "trial": edit.trial,
+        "values": rounded(dict(edit.values)),
+        "by": edit.by,
+        "at": edit.at,
+        "reason": edit.reason,
+        "holds": edit in active,
     }
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from slowphase.edits.edit import Edits
 from slowphase.foundation.problem import Problem
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 Part = TrialResult | PairResult | GroupResult
+NO_EDITS = Edits()
 NO_PATTERNS, NO_SUMMARY = PatternReading(told=False, ranking=()), Summary("", "")
 
 
@@ -46,7 +48,7 @@ class Analysis:
     trials of the session do not agree, ``groups`` what all trials of one test say together,
     ``function`` what is left at which frequency, ``agreements`` whether the tests agree.
     ``patterns`` are ranked, ``criteria`` are consensus criteria item by item, ``summary`` says it
-    in few words.
+    in few words. ``edits`` is the log of what a person changed.
     """
 
     patient: Patient
@@ -67,6 +69,7 @@ class Analysis:
     criteria: tuple[Criterion, ...] = ()
     summary: Summary = NO_SUMMARY
     agreements: tuple[Comparison, ...] = ()
+    edits: Edits = NO_EDITS
 
     def parts(self) -> tuple[Part, ...]:
         """Everything that has measures: every trial, pair and group, in order."""

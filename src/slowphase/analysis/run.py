@@ -1,10 +1,11 @@
 """From a session to its analysis: each trial, pairs, groups, references, statements."""
 
-import hashlib
 from collections.abc import Callable
 
 from slowphase.analysis.result import Analysis, Provenance
 from slowphase.analysis.settings import Settings
+from slowphase.edits.apply import apply
+from slowphase.edits.edit import Edits
 from slowphase.foundation.version import __version__
 from slowphase.measures.kinds import measure_groups, measure_pairs, measure_trials
 from slowphase.measures.repeats import with_repeats
@@ -21,25 +22,36 @@ from slowphase.recording.session import Session
 from slowphase.reference.library import References, shipped
 from slowphase.reference.select import placed
 
-NO_EDITS = hashlib.sha256(b"").hexdigest()
-
 
 def analyze(
     session: Session,
     *,
+    edits: Edits | None = None,
     settings: Settings | None = None,
     references: References | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Analysis:
     """Measure, place and read one session.
 
-    The same session, settings, references and version give the same analysis. ``references`` are
-    the sets to hold measures against (`read_references`; the shipped ones when None).
-    ``progress`` is called with the id of each trial before it is measured. Raises nothing for poor
-    data: a measure that cannot be had is present, without a value and with the reason.
+    The same session, edits, settings, references and version give the same analysis. ``edits`` are
+    what a person changed (none when None). ``references`` are the sets to hold measures against
+    (`read_references`; the shipped ones when None). ``progress`` is called with the id of each
+    trial before it is measured. Raises nothing for poor data: a measure that cannot be had is
+    present, without a value and with the reason.
     """
-    settings, references = settings or Settings(), references or shipped()
-    session, results = _measured(session, settings, progress)
+    settings, edits = settings or Settings(), edits or Edits()
+    session, results = _measured(apply(session, edits), settings, progress)
+    return read_results(session, results, edits, settings, references or shipped())
+
+
+def read_results(
+    session: Session,
+    results: tuple[TrialResult, ...],
+    edits: Edits,
+    settings: Settings,
+    references: References,
+) -> Analysis:
+    """The analysis of a session whose trials are measured: repeats, pairs, places, reading."""
     combined = with_repeats(session.trials, results)
     found = incoherences(combined, settings.measures)
     trials = with_cautions(combined, found)
@@ -69,7 +81,7 @@ def analyze(
             version=__version__,
             settings_digest=settings.digest(),
             input_digest=session.input_digest,
-            edits_digest=NO_EDITS,
+            edits_digest=edits.digest(),
             reference_digest=references.digest,
         ),
         placements=places.placements,
@@ -79,6 +91,7 @@ def analyze(
         incoherences=found,
         function=function,
         agreements=compare(Battery(findings, function, settings.measures, settings.session)),
+        edits=edits,
     )
 
 
@@ -93,13 +106,13 @@ def _measured(
     from threadpoolctl import threadpool_limits
 
     with threadpool_limits(limits=1):
-        session = _in_degrees(session, settings)
+        session = in_degrees(session, settings)
         return session, measure_trials(
             session.trials, settings.eye, settings.measures, progress=progress
         )
 
 
-def _in_degrees(session: Session, settings: Settings) -> Session:
+def in_degrees(session: Session, settings: Settings) -> Session:
     """Calibrated where anything was recorded in pixels or volts, which is rare."""
     if not session.uncalibrated:
         return session

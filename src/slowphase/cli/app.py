@@ -126,6 +126,11 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "metavar": "FOLDER|FILE.toml",
             "help": "the clinic's own reference sets, beside those of Slowphase",
         },
+        "--edits": {
+            "type": Path,
+            "metavar": "FILE.json",
+            "help": "apply what a person changed, as kept in this file",
+        },
         "--events": {
             "type": Path,
             "metavar": "FILE.json",
@@ -234,7 +239,11 @@ def analyze(asked: Namespace) -> int:
 
     with sessions.progress_shown() as say:
         analysis = sessions.analyze_folder(
-            asked.folder, say, checks=asked.checks, references=asked.references
+            asked.folder,
+            say,
+            checks=asked.checks,
+            references=asked.references,
+            edits=asked.edits,
         )
         if asked.report is not None:
             writing.write_report(analysis, asked.report, say)

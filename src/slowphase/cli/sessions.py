@@ -20,7 +20,12 @@ OWN_SETS = "SLOWPHASE_REFERENCES"
 
 
 def analyze_folder(
-    folder: Path, say: Say, *, checks: Path | None = None, references: Path | None = None
+    folder: Path,
+    say: Say,
+    *,
+    checks: Path | None = None,
+    references: Path | None = None,
+    edits: Path | None = None,
 ) -> Analysis:
     """Read and analyse one session; raises ``InputError`` when nothing of it can be used.
 
@@ -37,6 +42,10 @@ def analyze_folder(
         session = slowphase.with_eye_delay(session, delay_s(checks, session.date, recorder))
     own = own_sets(references)
     held: dict[str, Any] = {} if own is None else {"references": slowphase.read_references(own)}
+    if edits is not None:
+        from slowphase.edits.file import read_edits
+
+        held["edits"] = read_edits(edits)
     return slowphase.analyze(session, progress=lambda name: say("measuring", name), **held)
 
 

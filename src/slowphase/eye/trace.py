@@ -15,6 +15,7 @@ UNUSED_REASONS = (
     "artefact",  # a jump that no eye makes
     "outlier",  # slow phase, but not of the reflex: the robust fit gave it no weight
     "lapse",  # the patient was drowsy or inattentive
+    "excluded",  # by a person
 )
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from slowphase.eye.by_hand import corrected, excluded
 from slowphase.eye.condense import Condensed, condense
 from slowphase.eye.fusion import Fused, fuse
 from slowphase.eye.gaps import (
@@ -127,7 +128,7 @@ def find_plane(
     pauses = time_gaps(seen.recording.time_s, settings)
     seamless = without_steps(bridged, pauses)
     hidden = lost | lid_margins(lost, rate, settings)
-    jumps = find_jumps(seamless, hidden, rate, settings)
+    jumps = corrected(find_jumps(seamless, hidden, rate, settings), seamless, seen.recording)
     return Plane(fused, bridged, seamless, lost, fused.changed | pauses, jumps, tuple(names))
 
 
@@ -164,6 +165,7 @@ def tracked(
     use[jump] = UNUSED_REASONS.index("quick_phase")
     use[blink] = UNUSED_REASONS.index("blink")
     use[plane.lost] = UNUSED_REASONS.index("lost")
+    use[excluded(seen.recording)] = UNUSED_REASONS.index("excluded")
     usable = use == USED
     pieces = cut_pieces(
         plane.bridged_deg,

@@ -18,9 +18,13 @@ from slowphase.measures.suppression import pair_suppression
 from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Trial
 
+Measured = tuple[Prepared | None, TrialResult]
+Again = Callable[[Prepared | None, TrialResult, EyeSettings], TrialResult]
+
 UNUSABLE = "no_usable_recording"
 WEAKENED = ("caloric", "optokinetic")  # no chair shows lapses in them, but they are as weak
 NOT_YET = "not_measured_yet"
+NOT_MEASURED = {"not done": "not_done", "set aside": "set_aside"}  # outcome: its reason
 SHOWN_ONLY = ("head-shaking",)
 PAIRS = (pair_fixation, pair_suppression, pair_sides)
 
@@ -30,9 +34,7 @@ def measure_trial(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> 
     return measured(trial, eye, settings)[1]
 
 
-def measured(
-    trial: Trial, eye: EyeSettings, settings: MeasureSettings
-) -> tuple[Prepared | None, TrialResult]:
+def measured(trial: Trial, eye: EyeSettings, settings: MeasureSettings) -> Measured:
     """The result of one trial, and its tracked eyes where it was measured from them."""
     kind, turned = kind_of(trial.kind), in_degrees(trial)
     if kind is not None and kind.of_trial is not None:
@@ -70,7 +72,7 @@ def only_vertical(trial: Trial) -> bool:
 
 def needs_recording(trial: Trial) -> bool:
     """Whether a trial of this kind and outcome has samples: typed values have none."""
-    return trial.kind != "values" or trial.outcome == "not done"
+    return trial.kind != "values" or trial.outcome in NOT_MEASURED
 
 
 def measure_prepared(prepared: Prepared, eye: EyeSettings) -> TrialResult:
@@ -95,16 +97,26 @@ def measure_trials(
 
     ``progress`` is called with the id of each trial before it is measured.
     """
-    found: list[tuple[Prepared | None, TrialResult]] = []
+    found: list[Measured] = []
     for trial in trials:
         if progress:
             progress(trial.id)
         found.append(measured(trial, eye, settings))
-    return with_session_cautions(as_one_patient(found, eye))
+    return of_one_session(found, eye)
+
+
+def of_one_session(
+    found: Sequence[Measured], eye: EyeSettings, *, again: Again | None = None
+) -> tuple[TrialResult, ...]:
+    """The results of one session's trials as those of one patient, with the session's cautions.
+
+    ``again`` measures a trial anew, as that of a drowsy patient (`of_one_drowsy`).
+    """
+    return with_session_cautions(as_one_patient(found, eye, again=again or of_one_drowsy))
 
 
 def as_one_patient(
-    found: Sequence[tuple[Prepared | None, TrialResult]], eye: EyeSettings
+    found: Sequence[Measured], eye: EyeSettings, *, again: Again
 ) -> tuple[TrialResult, ...]:
     """The results of one session, where a lapse in one trial tells of the patient in the others.
 
@@ -113,7 +125,7 @@ def as_one_patient(
     """
     if not any(lapsed(single) for _, single in found):
         return tuple(single for _, single in found)
-    return tuple(of_one_drowsy(prepared, single, eye) for prepared, single in found)
+    return tuple(again(prepared, single, eye) for prepared, single in found)
 
 
 def of_one_drowsy(prepared: Prepared | None, single: TrialResult, eye: EyeSettings) -> TrialResult:
@@ -138,9 +150,9 @@ def may_waver(result: TrialResult) -> bool:
 
 def unmeasured(trial: Trial, why: str = UNUSABLE) -> TrialResult:
     """The result of a trial without samples: each measure of its kind is present and missing."""
-    why = "not_done" if trial.outcome == "not done" else why
+    why = NOT_MEASURED.get(trial.outcome, why)
     kind = kind_of(trial.kind)
-    if kind is None and (trial.outcome == "not done" or trial.file is None):
+    if kind is None and (trial.outcome in NOT_MEASURED or trial.file is None):
         return blank(trial, None)
     measures = kind.nothing(Maker(trial.id), why) if kind else []
     return replace(blank(trial, Quality(0.0, "unusable", (why,))), measures=tuple(measures))

@@ -30,6 +30,22 @@ OUTCOMES = ("done", "stopped", "not done")
 
 
 @dataclass(frozen=True, slots=True)
+class ByHand:
+    """What a person said of the samples, in s on the recording's clock.
+
+    ``excluded`` are intervals that are not used (their eye samples are NaN already), ``quick``
+    quick phases that were not found, ``not_quick`` moments inside jumps that are none.
+    """
+
+    excluded: tuple[tuple[float, float], ...] = ()
+    quick: tuple[tuple[float, float], ...] = ()
+    not_quick: tuple[float, ...] = ()
+
+
+NOTHING_BY_HAND = ByHand()
+
+
+@dataclass(frozen=True, slots=True)
 class Recording:
     """The samples of one trial on one clock, in degrees and seconds, signs as in the docs.
 
@@ -40,7 +56,8 @@ class Recording:
     measured, differentiated from a position, or rebuilt from the trial's keys. ``sampling_hz`` is
     the regression of time on sample number. ``why`` holds reason codes set while reading.
     ``raw_units`` names the unit of eye channels that are not in degrees yet, by role: a calibration
-    trial of the session is to turn them (``eye/calibration.py``).
+    trial of the session is to turn them (``eye/calibration.py``). ``by_hand`` is what a person
+    changed.
     """
 
     time_s: FloatArray
@@ -50,6 +67,7 @@ class Recording:
     head_source: HeadSource | None = None
     why: tuple[str, ...] = ()
     raw_units: Mapping[str, str] = field(default_factory=dict)
+    by_hand: ByHand = NOTHING_BY_HAND
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from slowphase.edits.edit import Edit
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import PairResult, Quality, TrialResult
 from slowphase.reading.coherence import Incoherence
@@ -212,3 +213,11 @@ def placement_source(placement: Placement) -> str:
 def short_source(placement: Placement) -> str:
     """A set by a title that can be read: its authors and year, or what it is."""
     return str(_table()["set"].get(placement.set, placement.source))
+
+
+def edit_text(edit: Edit) -> str:
+    """One edit in a line: what was changed, where, by whom, when and why."""
+    values = ", ".join(f"{key} {value}" for key, value in edit.values.items())
+    where = edit.trial or "all trials"
+    told = f" ({values})" if values else ""
+    return f"{where}: {word('edit', edit.kind)}{told}; {edit.by}, {edit.at}: {edit.reason}"

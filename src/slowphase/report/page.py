@@ -22,6 +22,7 @@ from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_cap
 from slowphase.report.labels import (
     about_recording,
     condition_text,
+    edit_text,
     incoherence_text,
     interval_text,
     measure_label,
@@ -102,6 +103,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "agreement_title": TITLE,
         "agreements": agreement_rows(analysis, lambda found: _evidence(found.evidence, known)),
         "not_compared": not_tested(analysis),
+        "edits": [edit_text(edit) for edit in analysis.edits.active],
         "sources": _sources(analysis),
         "unplaced": unplaced_text(analysis.unplaced),
         "facts": _facts(analysis),

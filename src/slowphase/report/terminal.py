@@ -17,6 +17,7 @@ from slowphase.report.kind_brief import brief
 from slowphase.report.labels import (
     LETTERS,
     condition_text,
+    edit_text,
     incoherence_text,
     interval_text,
     measure_label,
@@ -73,6 +74,7 @@ def terminal_view(analysis: Analysis) -> RenderableType:
         *battery_groups(analysis.groups),
         *battery_trials(t for t in analysis.trials if t.kind not in SHOWN_APART),
         *_reasons(analysis),
+        *_edits(analysis),
         *_foot(analysis),
     )
 
@@ -328,6 +330,14 @@ def _reasons(analysis: Analysis) -> Iterator[RenderableType]:
         yield plain(f"{reason_text(code)} [{code}: {', '.join(ids)}]")
     for trial in left_out:
         yield plain(f"{trial.id}: {trial.outcome}, {trial.reason or 'no reason given'}.")
+
+
+def _edits(analysis: Analysis) -> Iterator[RenderableType]:
+    """What a person changed, so that nobody takes it for what the machine found."""
+    if analysis.edits.active:
+        yield heading("Changed by hand")
+        for edit in analysis.edits.active:
+            yield plain(edit_text(edit))
 
 
 def _foot(analysis: Analysis) -> Iterator[RenderableType]:
