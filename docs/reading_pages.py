@@ -22,6 +22,7 @@ def patterns_page() -> str:
         told=f"{weighing['told_from']:.0%}",
         moderate=f"{weighing['moderate_from']:.0%}",
         firm=f"{weighing['firm_from']:.0%}",
+        apart=weighing["variants_apart"],
     )
     return "\n".join([head, *_patterns(), *_signs(), *_matrix(), *_criteria()]) + "\n"
 

@@ -57,6 +57,13 @@ def test_the_stages_of_a_loss_are_told_apart_by_the_nystagmus():
     assert first(**COMPENSATED).code == "peripheral_right"
 
 
+def test_no_stage_is_named_where_no_nystagmus_was_looked_for():
+    loss = {"velocity": None, "gain": None, "constants": None, "suppression": None}
+    found = first(**COMPENSATED, **loss)
+    assert (found.code, found.variant) == ("peripheral_right", "")
+    assert "stage cannot be told" in found.title
+
+
 @pytest.mark.parametrize("code", CASES)
 def test_mirroring_a_session_swaps_the_sides_and_nothing_else(code):
     here, there = (read_patterns(make(**CASES[code])) for make in (session, mirrored))

@@ -11,13 +11,15 @@ from slowphase.reading.limits import limits
 from slowphase.reading.patterns import pattern_table
 from slowphase.reading.signs import signs_of
 from slowphase.reading.signs.table import SIGNS, sign_words
-from tests.reading.battery_findings import LIGHT_LEAK, LOW_ALERTNESS, mirrored, session
+from tests.reading.battery_findings import LIGHT_LEAK, LOW_ALERTNESS, calorics, mirrored, session
 
 SEEN = {
     "beats_left": {"velocity": 3.0},
     "beats_right": {"velocity": -3.0},
     "beats_left_fast": {"velocity": 8.0},
     "beats_right_fast": {"velocity": -8.0},
+    "beats_left_very_fast": {"velocity": 12.0},
+    "beats_right_very_fast": {"velocity": -12.0},
     "preponderance": {"preponderance": 45.0},
     "vertical_nystagmus": {"vertical": 5.0},
     "gain_very_low": {"gain": 0.1},
@@ -114,3 +116,13 @@ def test_lapses_with_what_drowsiness_does_are_low_alertness_unless_other_tests_s
     assert signs_of(with_lapses(session()))["drowsy"].chance == 0.0
     loss = {**short, "calorics_of": (4.0, 5.0)}
     assert signs_of(with_lapses(session(**loss)))["drowsy"].chance == 0.0
+
+
+def test_values_typed_without_an_interval_are_taken_as_they_are():
+    typed = ("measured_elsewhere",)
+    group = calorics(5.0, 46.0, half=None, why=typed)
+    measures = tuple(replace(m, low=None, high=None, why=typed) for m in group.measures)
+    found = session(calorics_of=None, impulses_of=None)
+    found = replace(found, groups=(replace(group, measures=measures),))
+    assert signs_of(found)["caloric_right_weaker"].chance == 1.0
+    assert signs_of(found)["caloric_both_weak"].chance == 0.0

@@ -15,7 +15,7 @@ or light spoil the session, no pattern is read from it, whatever its points.
 
 import math
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -190,11 +190,32 @@ def _ranked(signs: Mapping[str, Sign]) -> tuple[Pattern, ...]:
     weighed = [(row, tuple(_weigh(row, signs))) for row in tested]
     points = [sum(w.points for w in found) for _, found in weighed]
     belief = _belief([row.code for row, _ in weighed], points)
-    best: dict[str, Pattern] = {}
-    for (row, found), total in sorted(zip(weighed, points, strict=True), key=lambda pair: -pair[1]):
-        if row.code not in best:
-            best[row.code] = _pattern(row, found, total, belief[row.code], signs)
-    return tuple(sorted(best.values(), key=lambda pattern: -pattern.share))
+    known = {code for code, sign in signs.items() if sign.chance is not None}
+    best = {row.code: _best(row.code, weighed, points, known) for row in tested}
+    found = (
+        _pattern(row, own, total, belief[row.code], signs) for row, own, total in best.values()
+    )
+    return tuple(sorted(found, key=lambda pattern: -pattern.share))
+
+
+def _best(
+    code: str,
+    weighed: Sequence[tuple[Row, tuple[Weighed, ...]]],
+    points: Sequence[float],
+    known: Set[str],
+) -> tuple[Row, tuple[Weighed, ...], float]:
+    """The best variant of a pattern; one of no stage where the next is hardly behind, or where
+    nothing was tested that tells the stages apart."""
+    own = [(r, w, p) for (r, w), p in zip(weighed, points, strict=True) if r.code == code]
+    own.sort(key=lambda triple: -triple[2])
+    row, found, total = own[0]
+    apart = pattern_table()["weighing"]["variants_apart"]
+    names = {"side": row.side or "", "other": OTHER.get(row.side or "", "")}
+    telling = {sign.format(**names) for sign in row.entry.get("variant_needs", known)}
+    if len(own) > 1 and (total - own[1][2] < apart or not telling & known):
+        title, told = row.entry["title"].format(**names), row.entry.get("variant_not_told", "")
+        row = replace(row, variant="", title=f"{title}, {told}" if told else title)
+    return row, found, total
 
 
 def _is_read(row: Row, signs: Mapping[str, Sign]) -> bool:

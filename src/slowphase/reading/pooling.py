@@ -24,19 +24,32 @@ class Pooled:
     disagree: bool = False
 
 
+TYPED = "measured_elsewhere"
+
+
 def usable(measure: Measure) -> bool:
-    """Whether a measure has a value and an interval that may be used."""
-    known = None not in (measure.value, measure.low, measure.high)
-    return known and measure.grade != "unusable"
+    """Whether a measure has a value and an interval that may be used.
+
+    A value that was measured elsewhere and typed without an interval is taken as it is.
+    """
+    if measure.value is None or measure.grade == "unusable":
+        return False
+    return _has_interval(measure) or TYPED in measure.why
+
+
+def _has_interval(measure: Measure) -> bool:
+    return measure.low is not None and measure.high is not None
 
 
 def pool(measures: Sequence[Measure]) -> Pooled | None:
     """The inverse-variance mean of the usable ones; None when there is none.
 
     The interval is multiplied by the Birge ratio (`measures.weighted`) where that exceeds 1.
-    One measure alone keeps its own, perhaps lopsided, interval.
+    One measure alone keeps its own, perhaps lopsided, interval. Those without an interval take
+    part only where none has one: then the first stands for all.
     """
-    members = tuple(measure for measure in measures if usable(measure))
+    known = tuple(measure for measure in measures if usable(measure))
+    members = tuple(measure for measure in known if _has_interval(measure)) or known[:1]
     if not members:
         return None
     if len(members) == 1:

@@ -26,6 +26,7 @@ from slowphase.reading.words import number, quantity
 
 RED_HERRINGS = ("suppression_whole_misleads", "time_constant_raw_misleads")
 SIGNS_MOST = 4
+BY_ANY_TEST = "preponderance"  # rest, rotation and calorics may each answer it
 TESTS = ("nystagmus", "rotation", "suppression", "calorics", "impulses")
 
 
@@ -191,7 +192,8 @@ def _flat(shown: str) -> str:
 
 def untested(patterns: PatternReading) -> list[str]:
     """The tests of which no sign was answered."""
-    known = {sign.test for sign in patterns.signs if sign.chance is not None}
+    told = (s for s in patterns.signs if s.chance is not None and s.code != BY_ANY_TEST)
+    known = {sign.test for sign in told}
     return [test for test in TESTS if test not in known]
 
 

@@ -58,6 +58,16 @@ def left_fast(findings: Findings) -> Answer:
     return beats(findings, "left", clinic_limit(findings))
 
 
+def right_very_fast(findings: Findings) -> Answer:
+    """A right-beating nystagmus faster than any healthy person was seen to have."""
+    return beats(findings, "right", "healthy_largest")
+
+
+def left_very_fast(findings: Findings) -> Answer:
+    """A left-beating nystagmus faster than any healthy person was seen to have."""
+    return beats(findings, "left", "healthy_largest")
+
+
 def preponderance(findings: Findings) -> Answer:
     """A steady bias either way, at rest, in rotation or in calorics."""
     limit = limits()["preponderance"].value

@@ -14,6 +14,8 @@ SIGNS: Mapping[str, Callable[[Findings], Answer]] = {
     "beats_left": nystagmus.left_slight,
     "beats_right_fast": nystagmus.right_fast,
     "beats_left_fast": nystagmus.left_fast,
+    "beats_right_very_fast": nystagmus.right_very_fast,
+    "beats_left_very_fast": nystagmus.left_very_fast,
     "preponderance": nystagmus.preponderance,
     "nystagmus_changes": nystagmus.changes,
     "vertical_nystagmus": nystagmus.vertical,
