@@ -87,7 +87,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "css": Markup(style_sheet()),
         "analysis": analysis,
         "standing": standing_cautions(),
-        "session_cautions": session_cautions(analysis.conditions),
+        "session_cautions": session_cautions(analysis.told),
         "parts": reading_section(analysis, anchor),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
         "overview": inline(overview_figure(analysis)),
