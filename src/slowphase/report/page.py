@@ -22,6 +22,7 @@ from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_cap
 from slowphase.report.labels import (
     about_recording,
     condition_text,
+    conditions_line,
     incoherence_text,
     interval_text,
     measure_label,
@@ -105,6 +106,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "sources": _sources(analysis),
         "unplaced": unplaced_text(analysis.unplaced),
         "facts": _facts(analysis),
+        "conditions": conditions_line(analysis.told),
     }
 
 
@@ -136,6 +138,8 @@ def _statement(statement: Statement, index: int, known: set[str]) -> Context:
         "text": statement.text,
         "cautions": statement.cautions,
         "does_not_show": statement.does_not_show,
+        "sources": statement.sources,
+        "version": statement.version,
         "evidence": _evidence(statement.evidence, known),
     }
 
@@ -169,6 +173,7 @@ def _trial(
         "anchor": anchor("t", trial.id),
         "id": trial.id,
         "title": f"{word('kind', trial.kind)} – {trial.id}",
+        "typed": trial.kind == "values",
         "stimulus": stimulus_text(trial),
         "outcome": trial.outcome,
         "reason": trial.reason,

@@ -82,15 +82,21 @@ WORDS = {"latency": "begins after", "duration": "lasts"}
 
 
 def positions(findings: Findings) -> list[Position]:
-    """Every position of a session, in its order."""
-    return [_position(findings, trial) for trial in findings.of_kind("positional")]
+    """Every position of a session, in its order, with the trial's id where names are not unique."""
+    trials = findings.of_kind("positional")
+    names = [str(trial.stimulus.get("position") or trial.id) for trial in trials]
+    twice = {name for name in names if names.count(name) > 1}
+    return [
+        _position(findings, trial, f"{name} ({trial.id})" if name in twice else name)
+        for trial, name in zip(trials, names, strict=True)
+    ]
 
 
-def _position(findings: Findings, trial: TrialResult) -> Position:
+def _position(findings: Findings, trial: TrialResult, name: str) -> Position:
     times = [m for name in ("latency", "duration") if (m := named(trial, name)) is not None]
     lay = trial.stimulus.get("sits_up_from")
     return Position(
-        name=str(trial.stimulus.get("position") or trial.id),
+        name=name,
         peaks=tuple(m for m in trial.measures if m.name == "peak" and known(m)),
         times=tuple(times),
         reversal=_reversal(findings, trial.id),

@@ -1,4 +1,7 @@
-"""Smooth pursuit: a low gain at slow speeds, and gains that differ by direction."""
+"""Smooth pursuit: a low gain at slow speeds, and gains that differ by direction.
+
+All trials of a session are judged together, each at its frequency.
+"""
 
 from collections.abc import Iterator
 
@@ -6,76 +9,104 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.result import TrialResult
 from slowphase.reading.findings import Findings, frequency_hz, named
 from slowphase.reading.limits import limits
-from slowphase.reading.rule import Judgement, Rule, evidence, plain, strength_of, verdict_of
+from slowphase.reading.rule import Judgement, Rule, evidence, plain, strength_of
 from slowphase.reading.rules.against import below, beyond, capped, known
-from slowphase.reading.rules.ways import TOWARD, listed, of_ways, why_missing
-from slowphase.reading.words import chance
+from slowphase.reading.rules.ways import chances, deciding, listed, of_ways, together, why_missing
 
-OUTCOMES = {"holds": "low", "does_not_hold": "usual", "cannot_tell": "near"}
+GAIN = {"holds": "low", "does_not_hold": "usual", "cannot_tell": "near"}
 SIDES = {"holds": "unequal", "does_not_hold": "alike", "cannot_tell": "near"}
+Tested = list[tuple[TrialResult, Measure]]
 
 
 def judge_gain(findings: Findings) -> Iterator[Judgement]:
-    """One judgement for each trial of pursuit."""
-    for trial in findings.of_kind("pursuit"):
-        measure = named(trial, "gain")
-        if measure is None or not known(measure):
-            words = {"stimulus": _stimulus(trial), "reason": why_missing(trial, "gain")}
-            yield Judgement("missing", "cannot_tell", words)
-        else:
-            yield _judge_gain(trial, measure)
+    """One judgement for all trials of pursuit."""
+    tested = _tested(findings, "gain")
+    slow = [(trial, gain) for trial, gain in tested if _is_slow(trial)]
+    if slow:
+        yield _judge_gain(slow)
+    elif tested:
+        yield Judgement(
+            outcome="fast",
+            verdict="cannot_tell",
+            words={"gains": _values(tested), "fastest": _fastest()},
+            evidence=tuple(evidence(gain) for _, gain in tested),
+        )
+    else:
+        yield from _missing(findings, "gain")
 
 
-def _judge_gain(trial: TrialResult, measure: Measure) -> Judgement:
-    limit = limits()["pursuit_gain"]
-    low = below(limit.value, measure)
-    slow = 0.0 < frequency_hz(trial) <= limits()["pursuit_frequency"].value
-    verdict = verdict_of(low) if slow else "cannot_tell"
+def _judge_gain(tested: Tested) -> Judgement:
+    limit, gains = limits()["pursuit_gain"], [gain for _, gain in tested]
+    low = {_name(trial): below(limit.value, gain) for trial, gain in tested}
+    verdict = together(low)
     return Judgement(
-        outcome=OUTCOMES[verdict] if slow else "fast",
+        outcome=GAIN[verdict],
         verdict=verdict,
-        words={"stimulus": _stimulus(trial), "gain": plain(measure), "limit": limit.cited,
-               "fastest": limits()["pursuit_frequency"].text, "chance": chance(low)},
-        strength=capped(strength_of(low, [measure], [limit]), [measure]) if slow else "weak",
-        evidence=(evidence(measure, limit),),
+        words={"gains": _values(tested), "limit": limit.cited, "chance": chances(low)},
+        strength=capped(strength_of(deciding(low, verdict), gains, [limit]), gains),
+        evidence=tuple(evidence(gain, limit) for gain in gains),
         cautions=() if verdict == "does_not_hold" else ("confounders",),
-    )  # fmt: skip
+    )
 
 
 def judge_sides(findings: Findings) -> Iterator[Judgement]:
-    """Whether pursuit differs by direction, for each trial."""
-    for trial in findings.of_kind("pursuit"):
-        measure = named(trial, "asymmetry")
-        if measure is None or not known(measure):
-            words = {
-                "stimulus": _stimulus(trial),
-                "reason": why_missing(trial, "asymmetry", "gain"),
-            }
-            yield Judgement("missing", "cannot_tell", words)
-        else:
-            yield _judge_sides(trial, measure)
+    """Whether pursuit differs by direction, over all trials of pursuit."""
+    tested = _tested(findings, "asymmetry")
+    if tested:
+        yield _judge_sides(tested)
+    else:
+        yield from _missing(findings, "asymmetry", "gain")
 
 
-def _judge_sides(trial: TrialResult, measure: Measure) -> Judgement:
-    limit, gains = limits()["pursuit_asymmetry"], of_ways(trial, "gain")
-    p = beyond(limit.value, measure)
-    verdict = verdict_of(p)
-    ahead, back = ("upward", "downward") if "upward" in gains else ("rightward", "leftward")
+def _judge_sides(tested: Tested) -> Judgement:
+    limit, found = limits()["pursuit_asymmetry"], [measure for _, measure in tested]
+    uneven = {_name(trial): beyond(limit.value, measure) for trial, measure in tested}
+    verdict = together(uneven)
+    gains = [gain for trial, _ in tested for gain in of_ways(trial, "gain").values()]
     return Judgement(
         outcome=SIDES[verdict],
         verdict=verdict,
-        words={"stimulus": _stimulus(trial), "gains": listed(gains), "limit": limit.cited,
-               "asymmetry": plain(measure), "ahead": ahead, "chance": chance(p),
-               "weaker": TOWARD[back if (measure.value or 0.0) > 0.0 else ahead]},
-        strength=capped(strength_of(p, [measure], [limit]), [measure]),
-        evidence=(evidence(measure, limit), *(evidence(gain) for gain in gains.values())),
+        words={
+            "gains": "; ".join(f"{_name(t)} {listed(of_ways(t, 'gain'))}" for t, _ in tested),
+            "asymmetry": _values(tested),
+            "limit": limit.cited,
+            "chance": chances(uneven),
+        },
+        strength=capped(strength_of(deciding(uneven, verdict), found, [limit]), found),
+        evidence=(*(evidence(m, limit) for m in found), *(evidence(gain) for gain in gains)),
         cautions=() if verdict == "does_not_hold" else ("confounders",),
-    )  # fmt: skip
+    )
 
 
-def _stimulus(trial: TrialResult) -> str:
+def _tested(findings: Findings, name: str) -> Tested:
+    """The trials with a usable measure of this name, slowest first."""
+    trials = sorted(findings.of_kind("pursuit"), key=frequency_hz)
+    return [(t, m) for t in trials if (m := named(t, name)) is not None and known(m)]
+
+
+def _missing(findings: Findings, *names: str) -> Iterator[Judgement]:
+    trials = findings.of_kind("pursuit")
+    if trials:
+        yield Judgement("missing", "cannot_tell", {"reason": why_missing(trials[0], *names)})
+
+
+def _is_slow(trial: TrialResult) -> bool:
+    return 0.0 < frequency_hz(trial) <= limits()["pursuit_frequency"].value
+
+
+def _fastest() -> str:
+    return f"{limits()['pursuit_frequency'].value:g} Hz"
+
+
+def _values(tested: Tested) -> str:
+    return ", ".join(f"{_name(trial)} {plain(measure)}" for trial, measure in tested)
+
+
+def _name(trial: TrialResult) -> str:
+    """The frequency, with the plane where that is the vertical one; else the trial's id."""
     frequency = frequency_hz(trial)
-    return f"{frequency:g} Hz ({trial.id})" if frequency else trial.id
+    vertical = " vertical" if "upward" in of_ways(trial, "gain") else ""
+    return f"{frequency:g} Hz{vertical}" if frequency else trial.id
 
 
 PURSUIT_GAIN = Rule("pursuit_gain", judge_gain, needs_alertness=True)
