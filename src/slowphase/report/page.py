@@ -138,10 +138,17 @@ def _statement(statement: Statement, index: int, known: set[str]) -> Context:
         "text": statement.text,
         "cautions": statement.cautions,
         "does_not_show": statement.does_not_show,
-        "sources": statement.sources,
+        "sources": _further_sources(statement),
         "version": statement.version,
         "evidence": _evidence(statement.evidence, known),
     }
+
+
+def _further_sources(statement: Statement) -> list[str]:
+    """Its sources, without those of limits that stand beside its measures."""
+    limits = [item.limit.rpartition(": ") for item in statement.evidence if item.limit]
+    beside = tuple(f"{label}, {text}: " for label, _, text in limits)
+    return [source for source in statement.sources if not source.startswith(beside)]
 
 
 def _evidence(items: tuple[EvidenceItem, ...], known: set[str]) -> list[Context]:
