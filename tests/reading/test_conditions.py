@@ -4,23 +4,28 @@ Dimenhydrinate: 50 mg lower the gain by 0.15 to 0.17 at 0.01 to 0.08 Hz (2007, n
 others are common practice without a source, or from memory, as conditions.toml marks them.
 """
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slowphase.reading.cautions import session_cautions
+from slowphase.reading.cautions import caution, session_cautions
 from slowphase.reading.conditions import (
     cautions_about,
+    condition_table,
     influences,
     is_dark,
     is_taken,
     told_conditions,
     unknown_medicine,
 )
+from slowphase.reading.read import read
 from slowphase.reading.record import records
 from slowphase.reading.rule import apply
 from slowphase.reading.rules import RULES
 from tests.reading.battery_findings import session
+from tests.reading.cases.battery import calibrated
 from tests.reading.sessions import ALERTED
 
 
@@ -122,3 +127,17 @@ def test_every_rule_on_a_test_that_drowsiness_spoils_is_touched_by_sedatives():
     drowsy = {rule.code for rule in RULES if rule.needs_alertness}
     for code in drowsy:
         assert cautions_about({"medication": "sedative"}, records()[code].about), code
+
+
+@pytest.mark.parametrize(("gain", "doubted"), [(1.3, True), (1.0, False)])
+def test_a_calibration_that_does_not_fit_stands_beside_speeds_not_beside_ratios(gain, doubted):
+    whole = session()
+    trials = (*whole.trials, *calibrated(gain, gain).trials)
+    carrying = {
+        s.code for s in read(replace(whole, trials=trials)) if caution("scale") in s.cautions
+    }
+    assert (
+        {"spontaneous_nystagmus", "response_to_rotation", "pursuit_gain"} <= carrying
+    ) is doubted
+    assert not {"time_constant_right", "suppression", "calibration_fits_not"} & carrying
+    assert set(condition_table()["scale"]["statements"]) <= set(records())
