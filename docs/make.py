@@ -34,6 +34,7 @@ from slowphase.reading.limits import limits
 
 from .course_docs import course_page
 from .reading_pages import patterns_page
+from .statement_docs import statements_page
 from .validation import results, validation_page
 
 DOCS = Path(__file__).parent
@@ -216,6 +217,7 @@ def main() -> None:
     (DOCS / "reasons.md").write_text(reasons_page(), encoding="utf-8")
     (DOCS / "settings.md").write_text(settings_page(), encoding="utf-8")
     (DOCS / "patterns.md").write_text(patterns_page(), encoding="utf-8")
+    (DOCS / "statements.md").write_text(statements_page(), encoding="utf-8")
     (DOCS / "course.md").write_text(course_page(), encoding="utf-8")
     (DOCS / "agreement.md").write_text(agreement_page(), encoding="utf-8")
     found = results()

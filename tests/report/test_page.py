@@ -101,6 +101,21 @@ def test_says_where_there_is_no_reference_and_how_each_value_is_known(page):
     assert "common practice, no source" in page
 
 
+def test_each_statement_tells_its_version_and_the_sources_that_its_measures_do_not(page):
+    assert "suppression, version 1" in page
+    assert "Sources: falls with frequency and amplitude, like pursuit: Koenig" in page
+    beside = "least suppression expected in the chair at low and middle speeds: 80 %"
+    assert beside in page
+    assert beside.replace(": 80 %", ", 80 %:") not in page
+
+
+def test_the_conditions_that_touch_numbers_stand_in_the_caption_of_every_table(page):
+    told = "alerting: mental arithmetic; light: dark"
+    captions = re.findall(r"<caption>(Measures of .*?)</caption>", page, flags=re.DOTALL)
+    assert captions
+    assert all(told in caption for caption in captions)
+
+
 def test_cautions_stand_at_the_top_and_at_the_end(page):
     first, last = page.index("not a medical device"), page.rindex("not a medical device")
     assert first < page.index('id="reading"') < page.index('id="provenance"') < last

@@ -88,7 +88,7 @@ def to_document(analysis: Analysis) -> Json:
         "incoherences": [_incoherence(found) for found in analysis.incoherences],
         "agreements": rounded([agreement_entry(found) for found in analysis.agreements]),
         "edits": [_edit(edit, analysis.edits.active) for edit in analysis.edits.log],
-        "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
+        "cautions": [*standing_cautions(), *session_cautions(analysis.told)],
     }
 
 
@@ -334,6 +334,8 @@ def _statement(statement: Statement) -> Json:
         "shown": statement.shown,
         "cautions": list(statement.cautions),
         "does_not_show": list(statement.does_not_show),
+        "version": statement.version,
+        "sources": list(statement.sources),
     }
 
 

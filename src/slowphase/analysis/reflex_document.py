@@ -34,7 +34,7 @@ def reflex_document(analysis: Analysis, reflex: SessionReflex | None) -> Json:
             "date": analysis.date.isoformat() if analysis.date else None,
         },
         "reflex": None if reflex is None else _reflex(analysis, reflex),
-        "cautions": [*standing_cautions(), *session_cautions(analysis.conditions)],
+        "cautions": [*standing_cautions(), *session_cautions(analysis.told)],
     }
 
 

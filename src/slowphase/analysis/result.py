@@ -11,6 +11,7 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult, PairResult, TrialResult
 from slowphase.reading.agreement import Comparison
 from slowphase.reading.coherence import Incoherence
+from slowphase.reading.conditions import told_conditions
 from slowphase.reading.criteria import Criterion
 from slowphase.reading.function import FunctionPoint
 from slowphase.reading.patterns import PatternReading
@@ -70,6 +71,11 @@ class Analysis:
     summary: Summary = NO_SUMMARY
     agreements: tuple[Comparison, ...] = ()
     edits: Edits = NO_EDITS
+
+    @property
+    def told(self) -> dict[str, str | float]:
+        """The conditions with the medication, wherever in the session it was written."""
+        return told_conditions(self.notes, self.conditions)
 
     def parts(self) -> tuple[Part, ...]:
         """Everything that has measures: every trial, pair and group, in order."""

@@ -12,6 +12,7 @@ from slowphase.measures.repeats import with_repeats
 from slowphase.measures.result import TrialResult
 from slowphase.reading.agreement import Battery, compare
 from slowphase.reading.coherence import incoherences, with_cautions
+from slowphase.reading.conditions import told_conditions
 from slowphase.reading.criteria import read_criteria
 from slowphase.reading.findings import Findings
 from slowphase.reading.function import function_points
@@ -61,9 +62,8 @@ def read_results(
         trials, pairs, session.patient, session.conditions, groups=groups, references=references
     )
     function = function_points(trials, groups)
-    findings = Findings(
-        trials, pairs, places.placements, session.patient, session.conditions, groups, found
-    )
+    told = told_conditions(session.notes, session.conditions)
+    findings = Findings(trials, pairs, places.placements, session.patient, told, groups, found)
     statements = read(findings)
     patterns, criteria = read_patterns(findings), read_criteria(findings)
     return Analysis(

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
+from slowphase.reading.conditions import unknown_medicine
+
 KIND_CAUTIONS: Mapping[str, tuple[str, ...]] = {  # codes that go with a kind of test
     "impulse": ("impulse_neck", "impulse_limits"),
     "positional": ("positional_neck", "positional_central"),
@@ -29,7 +31,12 @@ def standing_cautions() -> tuple[str, ...]:
 def session_cautions(conditions: Mapping[str, str | float]) -> tuple[str, ...]:
     """The cautions that concern every number of one session."""
     alerted = alerting_recorded(conditions)
-    return (caution("precision"), *(() if alerted else (caution("alerting_not_recorded"),)))
+    unknown = unknown_medicine(conditions)
+    return (
+        caution("precision"),
+        *(() if alerted else (caution("alerting_not_recorded"),)),
+        *((unknown,) if unknown else ()),
+    )
 
 
 def alerting_recorded(conditions: Mapping[str, str | float]) -> bool:

@@ -41,6 +41,13 @@ class Limit:
         """How the limit is known, as a remark in brackets."""
         return f"limit: {UNSOURCED.get(self.mark, self.source)}"
 
+    @property
+    def told(self) -> str:
+        """The source, and how it is known where the source does not say it."""
+        known = UNSOURCED.get(self.mark, self.mark)
+        said = self.mark in self.source or known.split(", ")[-1] in self.source
+        return self.source if said else f"{self.source} ({known})"
+
 
 @cache
 def limits() -> dict[str, Limit]:

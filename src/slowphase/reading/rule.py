@@ -1,20 +1,18 @@
 """A rule of the reading: from findings to a judgement, and from a judgement to a statement.
 
-The rule decides; its words stand in ``statements.toml``, its limits in ``limits.toml`` and its
-cautions in ``cautions.toml``.
+The rule decides; its words stand in ``statements/``, its limits in ``limits.toml`` and its
+cautions in ``cautions.toml`` and ``conditions.toml``.
 """
 
-import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 from slowphase.measures.measure import Measure
 from slowphase.reading.cautions import alerting_recorded, caution
+from slowphase.reading.conditions import cautions_about
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import Limit
+from slowphase.reading.record import Record, records
 from slowphase.reading.statement import EvidenceItem, Statement, Verdict
 from slowphase.reading.words import with_interval
 
@@ -51,51 +49,57 @@ class Rule:
     needs_alertness: bool = False
 
 
-@cache
-def _texts() -> dict[str, dict[str, Any]]:
-    return tomllib.loads((files(__package__) / "statements.toml").read_text(encoding="utf-8"))
-
-
 def rule_texts(code: str) -> Mapping[str, str]:
     """The texts of one rule by outcome."""
-    texts: Mapping[str, str] = _texts()[code]["text"]
-    return texts
+    return records()[code].text
 
 
 def apply(rules: Iterable[Rule], findings: Findings) -> tuple[Statement, ...]:
     """The statements that the rules make about a session, those that lead first."""
     judged = [(rule, judgement) for rule in rules for judgement in rule.judge(findings)]
     judged.sort(key=lambda pair: not pair[1].leads)
-    alerted = alerting_recorded(findings.conditions)
-    return tuple(
-        _statement(rule.code, judgement, unverified=rule.needs_alertness and not alerted)
-        for rule, judgement in judged
-    )
+    return tuple(_statement(rule, judgement, findings.conditions) for rule, judgement in judged)
 
 
-def _statement(code: str, judgement: Judgement, *, unverified: bool) -> Statement:
-    entry, verdict = _texts()[code], judgement.verdict
-    cautions = (*judgement.cautions, *(("alerting_not_recorded",) if unverified else ()))
-    strength = weaker(judgement.strength, "moderate") if unverified else judgement.strength
+def _statement(
+    rule: Rule, judgement: Judgement, conditions: Mapping[str, str | float]
+) -> Statement:
+    record, verdict = records()[rule.code], judgement.verdict
+    unverified = rule.needs_alertness and not alerting_recorded(conditions)
     return Statement(
-        code=code,
-        title=entry["title"],
+        code=rule.code,
+        title=record.title,
         verdict=verdict,
-        text=entry["text"][judgement.outcome].format(**judgement.words),
-        strength=strength,
+        text=record.text[judgement.outcome].format(**judgement.words),
+        strength=_strength(judgement, unverified=unverified),
         evidence=judgement.evidence,
-        cautions=tuple(caution(name) for name in dict.fromkeys(cautions)),
-        does_not_show=tuple(entry["does_not_show"]),
-        shown=_shown(entry.get("shown", {}), judgement),
-        finding=entry["finding"],
+        cautions=_cautions(record, judgement, conditions, unverified=unverified),
+        does_not_show=record.does_not_show,
+        shown=record.shown_as(judgement.outcome, verdict),
+        finding=record.finding,
         urgent=judgement.leads,
+        version=record.version,
+        sources=record.all_sources,
     )
 
 
-def _shown(own: Mapping[str, str], judgement: Judgement) -> str:
-    """The verdict in words: those of the outcome, of the verdict, or the usual ones."""
-    usual: str = _texts()["shown"][judgement.verdict]
-    return own.get(judgement.outcome) or own.get(judgement.verdict, usual)
+def _strength(judgement: Judgement, *, unverified: bool) -> str:
+    """What cannot be told is weak; without a record of alertness at most moderate."""
+    most = "weak" if judgement.verdict == "cannot_tell" else "moderate" if unverified else "firm"
+    return weaker(judgement.strength, most)
+
+
+def _cautions(
+    record: Record,
+    judgement: Judgement,
+    conditions: Mapping[str, str | float],
+    *,
+    unverified: bool,
+) -> tuple[str, ...]:
+    """Those of the judgement, then what the conditions of the test do to such numbers."""
+    named = (*judgement.cautions, *(("alerting_not_recorded",) if unverified else ()))
+    own = [caution(name) for name in named]
+    return tuple(dict.fromkeys([*own, *cautions_about(conditions, record.about)]))
 
 
 def verdict_of(probability: float) -> Verdict:

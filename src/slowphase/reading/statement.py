@@ -27,7 +27,8 @@ class Statement:
     ``code`` is stable; ``verdict`` says whether the finding holds; ``strength`` is ``firm``,
     ``moderate`` or ``weak``; ``does_not_show`` says what must not be concluded from it.
     ``shown`` is the verdict in the words that fit the title, ``finding`` what was looked for.
-    ``urgent`` marks a possible central sign, which is read before all else.
+    ``urgent`` marks a possible central sign, which is read before all else. ``version`` is that of
+    the rule's words and limits, ``sources`` say where they come from.
     """
 
     code: str
@@ -41,3 +42,5 @@ class Statement:
     shown: str = ""
     finding: str = ""
     urgent: bool = False
+    version: int = 1
+    sources: tuple[str, ...] = ()

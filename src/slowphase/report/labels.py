@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -28,6 +29,8 @@ from slowphase.reference.standing import CENTRAL
 
 NO_REFERENCE = "no reference for this stimulus"
 LETTERS = {"right": "R", "left": "L"}
+
+TOUCHING = ("alerting", "medication", "eyes", "light", "head_pitch_deg")
 
 
 @cache
@@ -202,6 +205,12 @@ def condition_text(key: str, value: str | float) -> tuple[str, str]:
     name = (stem if unit else key).replace("_", " ").capitalize()
     shown = f"{value:g}" if isinstance(value, int | float) else str(value)
     return name, f"{shown} {unit}".strip()
+
+
+def conditions_line(conditions: Mapping[str, str | float]) -> str:
+    """The conditions that touch numbers, in one line below them; empty where none was written."""
+    told = [condition_text(key, conditions[key]) for key in TOUCHING if key in conditions]
+    return "; ".join(f"{name.lower()}: {shown}" for name, shown in told)
 
 
 def placement_source(placement: Placement) -> str:

@@ -22,6 +22,7 @@ from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_cap
 from slowphase.report.labels import (
     about_recording,
     condition_text,
+    conditions_line,
     edit_text,
     incoherence_text,
     interval_text,
@@ -88,7 +89,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "css": Markup(style_sheet()),
         "analysis": analysis,
         "standing": standing_cautions(),
-        "session_cautions": session_cautions(analysis.conditions),
+        "session_cautions": session_cautions(analysis.told),
         "parts": reading_section(analysis, anchor),
         "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
         "overview": inline(overview_figure(analysis)),
@@ -107,6 +108,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "sources": _sources(analysis),
         "unplaced": unplaced_text(analysis.unplaced),
         "facts": _facts(analysis),
+        "conditions": conditions_line(analysis.told),
     }
 
 
@@ -138,8 +140,17 @@ def _statement(statement: Statement, index: int, known: set[str]) -> Context:
         "text": statement.text,
         "cautions": statement.cautions,
         "does_not_show": statement.does_not_show,
+        "sources": _further_sources(statement),
+        "version": statement.version,
         "evidence": _evidence(statement.evidence, known),
     }
+
+
+def _further_sources(statement: Statement) -> list[str]:
+    """Its sources, without those of limits that stand beside its measures."""
+    limits = [item.limit.rpartition(": ") for item in statement.evidence if item.limit]
+    beside = tuple(f"{label}, {text}: " for label, _, text in limits)
+    return [source for source in statement.sources if not source.startswith(beside)]
 
 
 def _evidence(items: tuple[EvidenceItem, ...], known: set[str]) -> list[Context]:
@@ -171,6 +182,7 @@ def _trial(
         "anchor": anchor("t", trial.id),
         "id": trial.id,
         "title": f"{word('kind', trial.kind)} – {trial.id}",
+        "typed": trial.kind == "values",
         "stimulus": stimulus_text(trial),
         "outcome": trial.outcome,
         "reason": trial.reason,

@@ -86,7 +86,7 @@ def _head(analysis: Analysis) -> Iterator[RenderableType]:
     if told:
         yield plain("; ".join(told))
     yield plain(" ".join(standing_cautions()[:HEAD_CAUTIONS]), style="dim")
-    yield plain(" ".join(session_cautions(analysis.conditions)), style="dim")
+    yield plain(" ".join(session_cautions(analysis.told)), style="dim")
 
 
 def _problems(analysis: Analysis) -> Iterator[RenderableType]:

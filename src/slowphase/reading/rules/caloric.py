@@ -8,6 +8,7 @@ from slowphase.reading.findings import Findings, named
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled, pool
 from slowphase.reading.rule import Judgement, Rule, evidence, plain, strength_of, verdict_of
+from slowphase.reading.rules.against import ends
 from slowphase.reading.words import chance, reason_text
 from slowphase.reference.normal import probability_below
 
@@ -67,13 +68,6 @@ def _sides(group: GroupResult, totals: list[Measure]) -> Judgement:
 def reflected(found: Pooled) -> tuple[float, float]:
     """The interval of a signed value as that of its size."""
     return (found.low, found.high) if found.value >= 0.0 else (-found.high, -found.low)
-
-
-def ends(measure: Measure) -> tuple[float, float, float]:
-    """Value and limits; a value without an interval is taken as it is."""
-    value = measure.value or 0.0
-    low = value if measure.low is None else measure.low
-    return value, low, value if measure.high is None else measure.high
 
 
 def totals_text(totals: list[Measure]) -> str:

@@ -7,7 +7,7 @@ from slowphase.measures.measure import Measure
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import limits
 from slowphase.reading.rule import Judgement, Rule, evidence, plain, strength_of, verdict_of
-from slowphase.reading.rules.caloric import ends
+from slowphase.reading.rules.against import ends
 from slowphase.reading.words import chance
 from slowphase.reference.normal import probability_below
 

@@ -91,7 +91,8 @@ class Nystagmus:
         """Beats a minute, as the tail of a clause."""
         if self.beats is None or self.beats.value is None:
             return ""
-        return f", {number(self.beats.value, '/min')} beats a minute"
+        count = number(self.beats.value, "/min")
+        return f", {count} beat{'' if count == '1' else 's'} a minute"
 
     @property
     def constancy(self) -> str:

@@ -13,7 +13,7 @@ from slowphase.reading.limits import limits
 from slowphase.reading.pooling import pool
 from slowphase.reading.rule import STRENGTHS, SURE, Judgement, Rule, evidence, plain, weaker
 from slowphase.reading.rules.bilateral import criterion
-from slowphase.reading.words import people_words, place_words
+from slowphase.reading.words import people_words, place_words, reason_clause
 from slowphase.reference.normal import probability_below
 
 SILENT = "no_response"
@@ -21,10 +21,14 @@ Answer = tuple[TrialResult, Measure]
 
 
 def judge(findings: Findings) -> Iterator[Judgement]:
-    """One judgement where a gain in the dark was measured."""
-    answers = [(t, m) for t in dark_sinusoids(findings) if (m := named(t, "gain")) and _known(m)]
+    """One judgement where there is a sinusoid in the dark."""
+    tried = [(t, m) for t in dark_sinusoids(findings) if (m := named(t, "gain"))]
+    answers = [(t, m) for t, m in tried if _known(m)]
     if answers:
         yield _judge(findings, answers)
+    elif tried:
+        codes = dict.fromkeys(code for _, m in tried for code in m.why)
+        yield Judgement("missing", "cannot_tell", {"reason": reason_clause(tuple(codes))})
 
 
 def _known(measure: Measure) -> bool:
