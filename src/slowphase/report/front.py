@@ -70,6 +70,7 @@ def front_section(analysis: Analysis, anchor: Callable[[str, str], str]) -> Cont
     sources = lettered(row["source"] for row in rows[:NUMBERS])
     return {
         "sources": sources,
+        "linked": {f.code for f in analysis.agreements if f.verdict != "not_tested"},
         "pattern": _pattern(analysis),
         "agreement": list(agreement_lines(analysis)),
         "numbers": rows[:NUMBERS],
@@ -110,16 +111,17 @@ def _signs(found: tuple[Weighed, ...]) -> str:
     return "; ".join([*told, f"and {more} more"] if more > 0 else told)
 
 
-def agreement_lines(analysis: Analysis) -> Iterator[tuple[str, str]]:
-    """The verdict in words and what it is about: what to heed in full, the rest by title."""
-    for found in analysis.agreements:
-        if found.heed:
-            yield verdict_words(found), f"{found.title}. {found.text}"
-    for verdict in ("disagree", "agree", "cannot_tell", "not_tested"):
-        same = [f for f in analysis.agreements if f.verdict == verdict and not f.heed]
-        if same:
-            titles = "; ".join(found.title for found in same)
-            yield verdict_words(same[0]), _counted(same) if verdict == "agree" else titles
+def agreement_lines(analysis: Analysis) -> Iterator[tuple[str, list[tuple[str, str]]]]:
+    """Each verdict in words with titles and codes; what to heed first, what agrees as a number."""
+    heeded = [found for found in analysis.agreements if found.heed]
+    others = [found for found in analysis.agreements if not found.heed]
+    for among in (heeded, others):
+        for verdict in ("disagree", "cannot_tell", "agree", "not_tested"):
+            same = [found for found in among if found.verdict == verdict]
+            if same:
+                named = among is heeded or verdict != "agree"
+                titles = [(found.title, found.code) for found in same]
+                yield verdict_words(same[0]), titles if named else [(_counted(same), "")]
 
 
 def _counted(same: list[Comparison]) -> str:

@@ -162,13 +162,23 @@ def _image(element: Element) -> Block:
 
 def _box(element: Element, known: set[str]) -> Block:
     """A section, a statement, a note or a fold: its blocks, with its id and what it is."""
-    inside = _with_figure(list(_inside(element, known)))
-    if "trial" in element.classes:
-        inside = [_of_trial(block) for block in inside]
+    inside = _code_beside(list(_inside(element, known)))
     if element.name == "details" and "agreement" in element.classes and inside:
         inside[0] = {"kind": "heading", "level": 3, "id": "", "spans": inside[0]["spans"]}
+    inside = _with_figure(inside)
+    if "trial" in element.classes:
+        inside = [_of_trial(block) for block in inside]
     style = " ".join((element.name, *element.classes))
     return {"kind": "box", "style": style, "id": element.id, "blocks": inside}
+
+
+def _code_beside(blocks: list[Block]) -> list[Block]:
+    """A code that ends a box goes onto the line before it, so that it never stands alone."""
+    if len(blocks) < 2 or blocks[-1].get("style") != "code" or blocks[-2]["kind"] != "text":
+        return blocks
+    before, code = blocks[-2:]
+    coded = [{"text": " "}, *({**span, "style": "code"} for span in code["spans"])]
+    return [*blocks[:-2], {**before, "spans": [*before["spans"], *coded]}]
 
 
 def _of_trial(block: Block) -> Block:
