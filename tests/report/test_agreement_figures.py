@@ -84,3 +84,10 @@ def test_the_document_holds_every_comparison_and_fits_its_schema(agreed):
     assert list(entries) == [found.code for found in agreed.agreements]
     rows = entries["nystagmus_weaker_side"]["panels"][0]["rows"]
     assert (rows[0]["value"], rows[0]["low"], rows[0]["high"]) == (6.0, 5.7, 6.3)
+
+
+def test_the_first_page_names_what_does_not_agree_first_and_leads_to_it(analysis):
+    page = render_page(with_agreements(analysis, (LAG,)))
+    front = page[page.index('class="front"') : page.index('id="patterns"')]
+    told = front[front.index("Do the tests agree?") :]
+    assert told.index(f'<a href="#a-{LAG.code}">') < told.index("</a>")

@@ -74,7 +74,7 @@ def test_every_measure_has_a_place_and_every_piece_of_evidence_leads_to_one(anal
 
 
 def test_every_picture_is_described_for_those_who_do_not_see_it(analysis, links):
-    assert len(links.images) == 3 + sum(t.evidence is not None for t in analysis.trials)
+    assert len(links.images) == 4 + sum(t.evidence is not None for t in analysis.trials)
     assert all(role == "img" and label and len(label) > 40 for role, label in links.images)
 
 

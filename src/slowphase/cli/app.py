@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from slowphase import __version__
 from slowphase.cli.reference_commands import add_reference_commands
+from slowphase.cli.report_options import REPORT_OPTIONS, SOURCE_OPTIONS
+from slowphase.cli.signing_commands import add_signing_commands
 from slowphase.foundation.errors import InputError, UsageError
 
 if TYPE_CHECKING:
@@ -105,6 +107,7 @@ def _parser() -> ArgumentParser:
             names = ("-o", name) if name == "--output" else (name,)
             part.add_argument(*names, **options)
     add_reference_commands(add)
+    add_signing_commands(add)
     return parser
 
 
@@ -115,22 +118,8 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "action": "store_true",
             "help": "print the result document instead of the summary",
         },
-        "--report": {"type": Path, "metavar": "FILE.html", "help": "write the report as one page"},
-        "--checks": {
-            "type": Path,
-            "metavar": "FILE.csv",
-            "help": "take out the eye channel's delay of the last check in this file",
-        },
-        "--references": {
-            "type": Path,
-            "metavar": "FOLDER|FILE.toml",
-            "help": "the clinic's own reference sets, beside those of Slowphase",
-        },
-        "--edits": {
-            "type": Path,
-            "metavar": "FILE.json",
-            "help": "apply what a person changed, as kept in this file",
-        },
+        **REPORT_OPTIONS,
+        **SOURCE_OPTIONS,
         "--events": {
             "type": Path,
             "metavar": "FILE.json",
@@ -165,13 +154,7 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "help": "write what would be printed into a file instead",
         },
     },
-    "references": {
-        "--references": {
-            "type": Path,
-            "metavar": "FOLDER|FILE.toml",
-            "help": "the clinic's own reference sets, beside those of Slowphase",
-        },
-    },
+    "references": {"--references": SOURCE_OPTIONS["--references"]},
     "columns": {"file": {"type": Path, "help": "a trace file: .csv .tsv .txt .parquet"}},
     "course": {
         "folders": {"type": Path, "nargs": "+", "metavar": "FOLDER", "help": "session folders"},
@@ -235,7 +218,7 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
 
 def analyze(asked: Namespace) -> int:
     """Analyse one session folder: summary, document, report."""
-    from slowphase.cli import sessions, writing
+    from slowphase.cli import report_files, sessions, signing_files, writing
 
     with sessions.progress_shown() as say:
         analysis = sessions.analyze_folder(
@@ -245,8 +228,10 @@ def analyze(asked: Namespace) -> int:
             references=asked.references,
             edits=asked.edits,
         )
-        if asked.report is not None:
-            writing.write_report(analysis, asked.report, say)
+        state = signing_files.signed_state(asked.folder, analysis)
+        report_files.write_reports(analysis, asked, say, earlier=state)
+    if state:
+        _complain(state)
     if asked.events is not None:
         writing.write_events(analysis, asked.events)
     writing.deliver(analysis, as_json=asked.json, output=asked.output)

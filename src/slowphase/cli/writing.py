@@ -147,9 +147,14 @@ def put(text: str, output: Path | None) -> None:
 
 def write_text(file: Path, text: str) -> None:
     """Write a text file with its folders; raises `UsageError` where that cannot be."""
+    write_bytes(file, text.encode())
+
+
+def write_bytes(file: Path, data: bytes) -> None:
+    """Write a file with its folders; raises `UsageError` where that cannot be."""
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_text(text, encoding="utf-8", newline="\n")
+        file.write_bytes(data)
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise UsageError(f"{file} cannot be written: {reason}. Name another file.") from error

@@ -23,7 +23,7 @@ from slowphase.report.course_rows import (
 )
 from slowphase.report.drawing import inline
 from slowphase.report.labels import condition_text
-from slowphase.report.page import style_sheet
+from slowphase.report.page_style import style_sheet
 
 if TYPE_CHECKING:
     from slowphase.course.change import Change

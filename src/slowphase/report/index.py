@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slowphase.reading.cautions import standing_cautions
-from slowphase.report.page import style_sheet
+from slowphase.report.page_style import style_sheet
 
 
 @dataclass(frozen=True, slots=True)

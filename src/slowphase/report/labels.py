@@ -159,9 +159,15 @@ def reference_text(measure: Measure, placement: Placement | None) -> str:
     """Where the measure stands, in a few words."""
     if placement is None:
         return "" if about_recording(measure) or measure.value is None else NO_REFERENCE
-    stands = [_place_and_people(placement), _limits_text(placement, measure.unit)]
+    stands = [_place_and_people(placement), limits_text(placement, measure.unit)]
+    return "; ".join(part for part in stands if part)
+
+
+def limits_text(placement: Placement, unit: str, outside: str = "chance of being outside") -> str:
+    """The limits of a reference, and the chance that the true value lies outside them."""
+    stands = [_limits_text(placement, unit)]
     if placement.beyond_limit is not None:
-        stands.append(f"chance of being outside: {chance(placement.beyond_limit)}")
+        stands.append(f"{outside}: {chance(placement.beyond_limit)}")
     return "; ".join(part for part in stands if part)
 
 

@@ -58,12 +58,31 @@ def overview_figure(analysis: Analysis) -> str | None:
         grid = figure.add_gridspec(2, 6)
         _draw_shares([figure.add_subplot(grid[0, 2 * i : 2 * i + 2]) for i in range(3)], shares)
         below = [figure.add_subplot(grid[1, 3 * i : 3 * i + 3]) for i in range(2)]
-        _draw_gain(below[0], gains)
-        below[0].set_title("gain, whole response")
-        _draw_phase(below[1], list(points(analysis, "phase")))
-        for panel in below:
-            panel.set_xlabel("frequency (Hz)")
+        _draw_whole(below, gains, list(points(analysis, "phase")))
         return to_svg(figure, overview_label(analysis))
+
+
+def front_figure(analysis: Analysis) -> str | None:
+    """One row of the overview for the first page: the shares, or gain and phase without them."""
+    gains, shares = list(points(analysis, "gain")), analysis.function
+    if not gains and not shares:
+        return None
+    with drawing_style("front"):
+        figure = new_figure(9.0, 2.5)
+        if shares:
+            _draw_shares(list(figure.subplots(1, 3)), shares)
+        else:
+            _draw_whole(list(figure.subplots(1, 2)), gains, list(points(analysis, "phase")))
+        return to_svg(figure, overview_label(analysis))
+
+
+def _draw_whole(axes: list[Axes], gains: list[Point], phases: list[Point]) -> None:
+    """Gain and phase of the whole response."""
+    _draw_gain(axes[0], gains)
+    axes[0].set_title("gain, whole response")
+    _draw_phase(axes[1], phases)
+    for panel in axes:
+        panel.set_xlabel("frequency (Hz)")
 
 
 def _draw_shares(axes: list[Axes], shown: tuple[FunctionPoint, ...]) -> None:

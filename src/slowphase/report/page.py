@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from slowphase.analysis.explain import explain
@@ -17,6 +16,7 @@ from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.agreement_section import TITLE, agreement_rows, not_tested
 from slowphase.report.drawing import inline
+from slowphase.report.front import front_section, lettered
 from slowphase.report.function_panel import function_rows
 from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_caption, kind_figure
 from slowphase.report.labels import (
@@ -37,10 +37,12 @@ from slowphase.report.labels import (
     value_text,
     word,
 )
-from slowphase.report.overview_figure import overview_figure
+from slowphase.report.overview_figure import front_figure, overview_figure
+from slowphase.report.page_style import style_sheet
 from slowphase.report.reading_section import reading_section
 from slowphase.report.reference_words import others_text, unplaced_text
 from slowphase.report.reflex.section import reflex_section
+from slowphase.report.signed_part import decided, file_date, signed_part, status_text
 from slowphase.report.step_figure import step_figure
 
 if TYPE_CHECKING:
@@ -50,14 +52,24 @@ if TYPE_CHECKING:
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import GroupResult, PairResult, TrialResult
     from slowphase.reading.statement import EvidenceItem, Statement
+    from slowphase.report.clinic import Clinic
+    from slowphase.signing.signature import SignedReading
 
 Context = dict[str, Any]
 
 
-def render_page(analysis: Analysis, *, progress: Callable[[str], None] | None = None) -> str:
+def render_page(
+    analysis: Analysis,
+    *,
+    clinic: Clinic | None = None,
+    signed: SignedReading | None = None,
+    earlier: str = "",
+    progress: Callable[[str], None] | None = None,
+) -> str:
     """The report of one analysis as HTML; the same analysis gives the same bytes.
 
-    ``progress`` is called with each trial's id before its picture is drawn.
+    Without ``signed`` it is a draft, and says so; ``earlier`` says of a draft that a signed version
+    exists. ``progress`` is called with each trial's id before its picture is drawn.
     """
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -68,12 +80,16 @@ def render_page(analysis: Analysis, *, progress: Callable[[str], None] | None = 
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    return environment.get_template("page.html").render(_context(analysis, progress))
-
-
-def style_sheet() -> str:
-    """The pages' style sheet."""
-    return (files(__package__) / "templates" / "page.css").read_text(encoding="utf-8")
+    head = {
+        "clinic": clinic,
+        "status": status_text(signed),
+        "date": file_date(analysis, signed),
+        "earlier": earlier,
+        "signed": signed_part(signed),
+    }
+    shown = [_statement(s, i, _known(analysis)) for i, s in enumerate(analysis.statements)]
+    context = _context(analysis, progress) | head | decided(shown, analysis, signed)
+    return environment.get_template("page.html").render(context)
 
 
 def anchor(kind: str, id_: str) -> str:
@@ -84,17 +100,19 @@ def anchor(kind: str, id_: str) -> str:
 def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Context:
     from markupsafe import Markup
 
-    known = {measure.id for measure in analysis.measures()}
+    known = _known(analysis)
     return {
         "css": Markup(style_sheet()),
         "analysis": analysis,
         "standing": standing_cautions(),
         "session_cautions": session_cautions(analysis.told),
         "parts": reading_section(analysis, anchor),
-        "statements": [_statement(s, i, known) for i, s in enumerate(analysis.statements)],
+        "front": front_section(analysis, anchor),
+        "front_figure": inline(front_figure(analysis)),
         "overview": inline(overview_figure(analysis)),
         "parts_ways": parting_ways(analysis.function, analysis.groups),
-        "function": list(function_rows(analysis.function)),
+        "function": (function := list(function_rows(analysis.function))),
+        "function_sources": lettered(row[-1] for row in function),
         "steps": inline(step_figure(analysis)),
         "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
         "pairs": [_pair(pair, analysis) for pair in analysis.pairs],
@@ -110,6 +128,11 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "facts": _facts(analysis),
         "conditions": conditions_line(analysis.told),
     }
+
+
+def _known(analysis: Analysis) -> set[str]:
+    """The measures that have a place in the page."""
+    return {measure.id for measure in analysis.measures()}
 
 
 def _facts(analysis: Analysis) -> list[tuple[str, str]]:

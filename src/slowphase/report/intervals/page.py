@@ -10,7 +10,7 @@ from slowphase.reading.words import number, quantity
 from slowphase.reference.intervals.set_text import interval_words, key_text, partition_text
 from slowphase.report.drawing import inline
 from slowphase.report.intervals.figure import limits_figure
-from slowphase.report.page import style_sheet
+from slowphase.report.page_style import style_sheet
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

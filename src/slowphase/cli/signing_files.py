@@ -1,0 +1,210 @@
+"""Signed versions of a session's reading as files: ``readings/v1.json``, ``v1.html``, ``v2…``."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from slowphase.cli.report_files import clinic_of
+from slowphase.cli.sessions import analyze_folder
+from slowphase.foundation.errors import UsageError
+from slowphase.signing.decisions import SUMMARY, Decisions
+from slowphase.signing.record import (
+    Record,
+    check_chain,
+    check_page,
+    differences,
+    freeze,
+    open_record,
+    seal,
+    signed_reading,
+    signed_words,
+)
+from slowphase.signing.signature import sign_as
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+    from collections.abc import Iterable
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.cli.sessions import Say
+
+READINGS = "readings"
+VERSION = re.compile(r"v([1-9]\d*)\.json")
+
+
+@dataclass(frozen=True, slots=True)
+class Versions:
+    """The signed versions of a session, whole and in order, and the folder that holds them."""
+
+    folder: Path
+    records: tuple[Record, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A new version: its file, its page, and what the signer should know."""
+
+    file: Path
+    page: str
+    lines: tuple[str, ...]
+
+
+def sign_session(asked: Namespace, say: Say) -> Made:
+    """Analyse, freeze and write a new version; raises `UsageError` before anything is written."""
+    from slowphase.report.page import render_page
+
+    versions = versions_of(asked.folder)
+    last = versions.records[-1] if versions.records else None
+    decisions = decisions_of(asked)
+    clinic = clinic_of(asked.clinic)
+    at = asked.at or datetime.now().astimezone().isoformat(timespec="seconds")
+    signature = sign_as(asked.by, at, last.earlier if last else None)
+    analysis = analyze_folder(
+        asked.folder,
+        say,
+        checks=asked.checks,
+        references=asked.references,
+        edits=asked.edits,
+    )
+    frozen = freeze(analysis, decisions, signature)
+    page = render_page(
+        analysis,
+        clinic=clinic,
+        signed=signed_reading(frozen, decisions, signature),
+        progress=lambda name: say("drawing", name),
+    )
+    file = versions.folder / f"v{signature.version}.json"
+    _write_version(file, seal(frozen, page), page)
+    return Made(file, page, tuple(_notices(analysis, decisions, last)))
+
+
+def _notices(analysis: Analysis, decisions: Decisions, last: Record | None) -> Iterable[str]:
+    if last is not None:
+        changed = differences(last, analysis)
+        told = f"differs in: {', '.join(changed)}" if changed else "the same input and software"
+        yield f"since {signed_words(last)}: {told}"
+    if (decisions.dropped or decisions.reworded) and SUMMARY not in decisions.reworded:
+        yield (
+            "the summary for the referrer is as Slowphase wrote it; "
+            "--reword summary=TEXT puts it into other words"
+        )
+    if analysis.problems:
+        yield f"signed with {len(analysis.problems)} problems of the input; the report lists them"
+
+
+def decisions_of(asked: Namespace) -> Decisions:
+    """What the call says of statements and remarks; ``@FILE`` stands for the text of a file."""
+    return Decisions(
+        reworded={name: _text(said) for name, said in _pairs(asked.reword, "--reword")},
+        dropped=dict(_pairs(asked.drop, "--drop")),
+        remark=_text(asked.remark or "").strip(),
+    )
+
+
+def _pairs(given: list[str], option: str) -> list[tuple[str, str]]:
+    pairs = []
+    for one in given:
+        name, sign, text = one.partition("=")
+        if not sign:
+            raise UsageError(f"{option} {one!r}: expected CODE=TEXT")
+        pairs.append((name.strip(), text.strip()))
+    names = [name for name, _ in pairs]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise UsageError(f"{option} names {twice[0]} twice")
+    return pairs
+
+
+def _text(said: str) -> str:
+    return _read(Path(said[1:])).strip() if said.startswith("@") else said
+
+
+def versions_of(folder: Path) -> Versions:
+    """The signed versions beside a session; raises `UsageError` where one was changed."""
+    readings = (folder.parent if folder.is_file() else folder) / READINGS
+    numbers = sorted(_numbers(readings))
+    records = [_record(readings / f"v{number}.json") for number in numbers]
+    check_chain(records)
+    return Versions(readings, tuple(records))
+
+
+def _numbers(readings: Path) -> Iterable[int]:
+    if readings.is_dir():
+        for file in readings.iterdir():
+            found = VERSION.fullmatch(file.name)
+            if found:
+                yield int(found[1])
+
+
+def _record(file: Path) -> Record:
+    return open_record(_read(file), f"{READINGS}/{file.name}")
+
+
+def version_lines(versions: Versions) -> Iterable[str]:
+    """Each version in a line with its digest."""
+    if not versions.records:
+        yield "no signed version"
+    for record in versions.records:
+        page_of(versions, record.version)
+        yield f"{signed_words(record)}\n  digest {record.digest}"
+
+
+def page_of(versions: Versions, number: int | None) -> str:
+    """The page of a version (the last without a number), checked against its record."""
+    known = {record.version: record for record in versions.records}
+    wanted = max(known, default=0) if number is None else number
+    if wanted not in known:
+        raise UsageError(f"version {wanted} does not exist; signed versions: {len(known)}")
+    file = versions.folder / f"v{wanted}.html"
+    page = _read(file)
+    check_page(known[wanted], page, f"{READINGS}/{file.name}")
+    return page
+
+
+def signed_state(folder: Path, analysis: Analysis) -> str:
+    """Whether a signed version exists, and what differs from it now; empty without one."""
+    try:
+        versions = versions_of(folder)
+    except UsageError as error:
+        return str(error)
+    if not versions.records:
+        return ""
+    last = versions.records[-1]
+    changed = differences(last, analysis)
+    told = f"This analysis differs in: {', '.join(changed)}." if changed else "Nothing differs."
+    return f"A signed {signed_words(last)}, exists. {told}"
+
+
+def _write_version(file: Path, record: str, page: str) -> None:
+    """The page under another name, then the record, which must be new, then the page's name."""
+    waiting = file.with_name(f".{file.stem}-{os.getpid()}.html")
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        waiting.write_bytes(page.encode())
+        with file.open("xb") as target:
+            target.write(record.encode())
+        waiting.replace(file.with_suffix(".html"))
+    except FileExistsError as error:
+        raise UsageError(
+            f"{file} was signed by someone else in the meantime; look at it"
+        ) from error
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise UsageError(f"{file} cannot be written: {reason}") from error
+    finally:
+        with contextlib.suppress(OSError):
+            waiting.unlink(missing_ok=True)
+
+
+def _read(file: Path) -> str:
+    try:
+        return file.read_bytes().decode()
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "no UTF-8 text"
+        raise UsageError(f"{file} cannot be read: {reason}") from error

@@ -1,0 +1,69 @@
+"""What a report says of its signing: the status of every page, decisions, remarks, provenance."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from slowphase.signing.decisions import SUMMARY, statement_keys
+
+if TYPE_CHECKING:
+    from slowphase.analysis.result import Analysis
+    from slowphase.signing.signature import SignedReading
+
+Context = dict[str, Any]
+DRAFT = "Draft, not signed"
+
+
+def status_text(signed: SignedReading | None) -> str:
+    """The words that stand on every page."""
+    if signed is None:
+        return DRAFT
+    signature = signed.signature
+    return f"Signed by {signature.by} on {signature.at[:10]}, version {signature.version}"
+
+
+def file_date(analysis: Analysis, signed: SignedReading | None) -> str:
+    """The date in the file: of the signing, else of the session; empty where neither is known."""
+    if signed is not None:
+        return signed.signature.at[:10]
+    return analysis.date.isoformat() if analysis.date else ""
+
+
+def signed_part(signed: SignedReading | None) -> Context | None:
+    """What the templates show of a signed reading; None for a draft."""
+    if signed is None:
+        return None
+    signature, replaced = signed.signature, signed.signature.replaces
+    return {
+        "by": signature.by,
+        "at": signature.at,
+        "version": signature.version,
+        "replaces": replaced.version if replaced else None,
+        "replaces_digest": replaced.digest if replaced else None,
+        "digest": signed.reading_digest,
+        "changed": _changed(signed),
+        "summary": signed.decisions.reworded.get(SUMMARY, ""),
+        "remark": [line for line in signed.decisions.remark.splitlines() if line.strip()],
+    }
+
+
+def _changed(signed: SignedReading) -> str:
+    """How many statements the signer changed, in words; empty where none."""
+    reworded = len(set(signed.decisions.reworded) - {SUMMARY})
+    counts = {"in the signer's words": reworded, "left out": len(signed.decisions.dropped)}
+    return "; ".join(f"statements {what}: {n}" for what, n in counts.items() if n)
+
+
+def decided(statements: list[Context], analysis: Analysis, signed: SignedReading | None) -> Context:
+    """The statements as the signer left them: ``kept`` in order, and ``dropped`` with reasons."""
+    keys = statement_keys(analysis.statements)
+    kept, dropped = [], []
+    for key, shown in zip(keys, statements, strict=True):
+        decision = signed.decisions.on(key) if signed else None
+        if decision is not None and decision.kind == "dropped":
+            dropped.append({**shown, "reason": decision.text})
+        elif decision is not None and decision.kind == "reworded":
+            kept.append({**shown, "text": decision.text, "written": shown["text"]})
+        else:
+            kept.append({**shown, "written": ""})
+    return {"kept": kept, "dropped": dropped}
