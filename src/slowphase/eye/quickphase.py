@@ -16,7 +16,6 @@ from slowphase.eye.noise import blockwise_sd, position_noise_deg
 from slowphase.eye.runs import mask_of, runs_of, samples_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
-from slowphase.foundation.median import median
 
 BASELINE_HZ = 100.0  # grid of the baseline, far above what it follows
 WINDOWS_AT_ONCE = 4096  # of a running median: bounds the memory
@@ -131,10 +130,18 @@ def slow_baseline(
 
 def block_means(values: FloatArray, keep: BoolArray, block: int) -> tuple[FloatArray, FloatArray]:
     """Mean and number of the kept values in consecutive blocks, shape (ceil(n/block),)."""
-    starts = np.arange(0, values.size, block)
-    count = np.add.reduceat(keep.astype(float), starts)
-    total = np.add.reduceat(np.where(keep, values, 0.0), starts)
+    count = _block_sums(keep, block)
+    total = _block_sums(np.where(keep, values, 0.0), block)
     return total / np.maximum(count, 1.0), count
+
+
+def _block_sums(values: FloatArray | BoolArray, block: int) -> FloatArray:
+    """Sums over consecutive blocks, shape (ceil(n/block),): a few strided sums are soon made."""
+    total = values[::block].astype(float)
+    for place in range(1, block):
+        part = values[place::block]
+        total[: part.size] += part
+    return total
 
 
 def running_median(values: FloatArray, window: int) -> FloatArray:
@@ -149,10 +156,22 @@ def running_median(values: FloatArray, window: int) -> FloatArray:
         part = values[first : first + WINDOWS_AT_ONCE + 2 * half]
         windows = np.partition(sliding_window_view(part, 2 * half + 1), half, axis=1)
         slow[first + half : first + half + len(windows)] = windows[:, half]
-    edges = {*range(values.size)[:half], *range(values.size)[-half:]}
-    for index in edges:
-        slow[index] = median(values[max(index - half, 0) : index + half + 1])
+    edge = min(half, values.size)
+    slow[:edge] = _growing_medians(values[: half + edge], half + 1, edge)
+    slow[values.size - edge :] = _growing_medians(values[::-1][: half + edge], half + 1, edge)[::-1]
     return slow
+
+
+def _growing_medians(values: FloatArray, first: int, count: int) -> FloatArray:
+    """Medians of the first ``first`` values, of one more, and so on, ``count`` times.
+
+    Values that do not count yet are put last, as infinite, and all rows sorted at once.
+    """
+    sizes = np.minimum(first + np.arange(count), values.size)
+    rows = np.where(np.arange(values.size) < sizes[:, None], values, np.inf)
+    rows.sort(axis=1)
+    at = np.arange(count)
+    return 0.5 * (rows[at, (sizes - 1) // 2] + rows[at, sizes // 2])
 
 
 def local_line(values: FloatArray, weight: FloatArray, width: float) -> FloatArray:

@@ -24,7 +24,6 @@ def samples_of(starts: IntArray, stops: IntArray) -> tuple[IntArray, IntArray, I
 
 def mask_of(starts: IntArray, stops: IntArray, size: int) -> BoolArray:
     """Mask of shape (size,) that is True inside any of the half-open ranges."""
-    change = np.zeros(size + 1, dtype=np.int64)
-    np.add.at(change, np.clip(starts, 0, size), 1)
-    np.add.at(change, np.clip(stops, 0, size), -1)
-    return np.cumsum(change[:-1]) > 0
+    begun = np.bincount(np.clip(starts, 0, size), minlength=size + 1)
+    ended = np.bincount(np.clip(stops, 0, size), minlength=size + 1)
+    return np.cumsum((begun - ended)[:-1]) > 0
