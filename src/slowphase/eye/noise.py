@@ -30,8 +30,9 @@ def position_noise_deg(position_deg: FloatArray) -> float:
     """
     if position_deg.size < 3:
         return 0.0
-    stride = max(1, (position_deg.size - 2) // LOOKED_AT)
-    first, middle, last = (position_deg[at : position_deg.size - 2 + at : stride] for at in range(3))
+    stop = position_deg.size - 2
+    stride = max(1, stop // LOOKED_AT)
+    first, middle, last = (position_deg[at : stop + at : stride] for at in range(3))
     second = np.abs((last - middle) - (middle - first))
     second = second[np.isfinite(second)]
     if second.size == 0:

@@ -13,6 +13,20 @@ def runs_of(mask: BoolArray) -> tuple[IntArray, IntArray]:
     return np.flatnonzero(change == 1), np.flatnonzero(change == -1)
 
 
+def first_of_runs(values: IntArray) -> IntArray:
+    """Index at which each run of one value begins, shape (m,); ``values`` has shape (n,), n > 0."""
+    return np.flatnonzero(np.concatenate([[True], values[1:] != values[:-1]]))
+
+
+def numbers_of_runs(values: IntArray) -> IntArray:
+    """The number, from 0, of the run of one value that each element is in, shape (n,), n > 0.
+
+    Of values in order, that is what the library's search for unique values would give, without
+    sorting them.
+    """
+    return np.cumsum(np.concatenate([[False], values[1:] != values[:-1]]), dtype=np.int64)
+
+
 def samples_of(starts: IntArray, stops: IntArray) -> tuple[IntArray, IntArray, IntArray]:
     """Every sample of half-open ranges (m,), one range after another: the number of its range and
     its index, shape (n,) each, and where among these each range begins, shape (m,)."""

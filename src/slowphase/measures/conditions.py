@@ -11,6 +11,7 @@ import numpy as np
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.trace import UNUSED_REASONS
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.eye_pair import compare_eyes, eyes_disagree
 from slowphase.measures.eye_scale import moves_too_little
@@ -44,7 +45,7 @@ class Response:
     def residual_deg_s(self, clip_sd: float) -> FloatArray:
         """What the fit does not explain, clipped at ``clip_sd`` of its robust SD, shape (p,)."""
         left = self.measured_deg_s - self.predicted_deg_s
-        reach = clip_sd * 1.4826 * float(np.median(np.abs(left)))
+        reach = clip_sd * 1.4826 * median(np.abs(left))
         return np.clip(left, -reach, reach)
 
 
@@ -215,7 +216,7 @@ def strength_change(
     place = max(places, key=lambda at: _standing_out(*jump_at(strength, at)))
     jump, error = jump_at(strength, place)
     sure = abs(jump) > settings.strength_change_sd * error
-    middle = 0.5 * float(np.median(strength[:place]) + np.median(strength[place:]))
+    middle = 0.5 * (median(strength[:place]) + median(strength[place:]))
     return jump / middle if sure and middle > 0 else 0.0
 
 
@@ -232,7 +233,7 @@ def half_cycle_strengths(
     half = np.floor(2 * frequency_hz * (response.time_s - response.time_s[0])).astype(np.int64)
     cross = np.bincount(half, weights=response.measured_deg_s * response.predicted_deg_s)
     power = np.bincount(half, weights=response.predicted_deg_s**2)
-    usual = float(np.median(power[power > 0])) if power.any() else 0.0
+    usual = median(power[power > 0]) if power.any() else 0.0
     enough: BoolArray = power > settings.cycle_power_min * usual
     return np.asarray(cross[enough] / power[enough], dtype=float)
 

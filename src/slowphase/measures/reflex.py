@@ -8,6 +8,7 @@ import numpy as np
 
 from slowphase.eye.slowphase import Pieces, integrate
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import quantile
 from slowphase.measures.noise_model import noise_prior
 from slowphase.measures.regression import Data
 from slowphase.measures.settings import MeasureSettings
@@ -37,7 +38,7 @@ class Motion:
     @cached_property
     def peak_deg_s(self) -> float:
         """Largest lasting speed of the chair."""
-        return max(float(np.percentile(np.abs(self.velocity_deg_s), 98)), 1e-6)
+        return max(quantile(np.abs(self.velocity_deg_s), 0.98), 1e-6)
 
     def response(self, decay_s: float, adaptation_s: float) -> FloatArray:
         """Head velocity filtered by s²·T·Ta / ((1+sT)(1+sTa)), from rest, shape (m,)."""

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import quantile
 from slowphase.measures.interval import (
     NOTHING,
     Estimate,
@@ -181,7 +182,7 @@ def goes_with_the_chair(fit: SinusoidFit, settings: MeasureSettings) -> bool:
 
 def looks_drowsy(fit: SinusoidFit, prepared: Prepared) -> bool:
     """Whether a response in the dark that is not weak is unsteady throughout."""
-    strong = np.percentile(np.abs(fit.predicted), 90) > prepared.settings.alert_min_deg_s
+    strong = quantile(np.abs(fit.predicted), 0.9) > prepared.settings.alert_min_deg_s
     dark = prepared.trial.vision == "dark"
     return bool(dark and strong and fit.spread >= prepared.settings.drowsy_spread)
 
