@@ -43,8 +43,8 @@ def _median_of_many(values: FloatArray, below: int, above: int) -> float:
     reach = int(SLACK * 0.5 * sample.size**0.5) + 1
     low, high = sample[sample.size // 2 - reach], sample[sample.size // 2 + reach]
     before = int(np.count_nonzero(values < low))
-    near = np.sort(values[(values >= low) & (values <= high)])
-    if before <= below and above < before + near.size:
-        return 0.5 * float(near[below - before] + near[above - before])
-    ordered = np.partition(values, (below, above))
-    return 0.5 * float(ordered[below] + ordered[above])
+    near = values[(values >= low) & (values <= high)]
+    if not before <= below <= above < before + near.size:
+        before, near = 0, values
+    ordered = np.partition(near, (below - before, above - before))
+    return 0.5 * float(ordered[below - before] + ordered[above - before])

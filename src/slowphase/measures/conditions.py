@@ -185,18 +185,19 @@ def mean_power(
         return None
     count = 2 * int(np.ceil(length_s * SUM_HZ))
     every_hz = np.fft.rfftfreq(count, 1.0 / SUM_HZ)
-    at_hz = every_hz[(every_hz >= band_hz[0]) & (every_hz < band_hz[1])]
+    inside = np.flatnonzero((every_hz >= band_hz[0]) & (every_hz < band_hz[1]))
     if frequency_hz > 0:
+        at_hz = every_hz[inside]
         harmonic = np.maximum(np.round(at_hz / frequency_hz), 1.0) * frequency_hz
-        at_hz = at_hz[np.abs(at_hz - harmonic) > min(2.0 / length_s, 0.3 * frequency_hz)]
-    if at_hz.size < 5:
+        inside = inside[np.abs(at_hz - harmonic) > min(2.0 / length_s, 0.3 * frequency_hz)]
+    if inside.size < 5:
         return None
     weight = np.minimum(np.gradient(time_s), settings.roving_piece_max_s)
     window = np.sin(np.pi * (time_s - time_s[0]) / length_s) ** 2
     place = ((time_s - time_s[0]) * SUM_HZ).astype(np.int64)
     residual = response.residual_deg_s(settings.roving_clip_sd)
     sums = np.bincount(place, weights=weight * window * residual)
-    size = np.abs(np.fft.rfft(sums, count))[np.isin(every_hz, at_hz)]
+    size = np.abs(np.fft.rfft(sums, count)[inside])
     return 2.0 * float(np.mean(size**2)) / float(np.sum(weight * window**2))
 
 

@@ -107,8 +107,9 @@ def resample_motion(time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: flo
 
     Averaging goes through the integral, so that no displacement is lost and noise is.
     """
-    known = np.isfinite(velocity_deg_s)
-    velocity = np.interp(time_s, time_s[known], velocity_deg_s[known])
+    known, velocity = np.isfinite(velocity_deg_s), velocity_deg_s
+    if not known.all():
+        velocity = np.interp(time_s, time_s[known], velocity_deg_s[known])
     position = integrate(velocity, time_s)
     count = max(2, int(np.ceil((time_s[-1] - time_s[0]) * rate_hz)))
     edges = np.linspace(time_s[0], time_s[-1], count + 1)

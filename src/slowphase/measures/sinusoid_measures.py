@@ -120,7 +120,8 @@ def sinusoid_motion(
     """
     rate = max(GRID_PER_CYCLE * frequency_hz, 10.0)
     known = np.isfinite(head_velocity_deg_s)
-    amplitude = chair_amplitude(time_s[known], head_velocity_deg_s[known], frequency_hz, settings)
+    whole = slice(None) if known.all() else known
+    amplitude = chair_amplitude(time_s[whole], head_velocity_deg_s[whole], frequency_hz, settings)
     filled = head_velocity_deg_s.copy()
     filled[~known] = sine(amplitude, frequency_hz, time_s[~known])
     motion = resample_motion(time_s, filled, rate)

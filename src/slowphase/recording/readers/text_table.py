@@ -282,7 +282,7 @@ def _without_cut_line(block: Block, layout: Layout, gathered: _Gathered) -> Bloc
 def _last_lines(content: bytes) -> list[str]:
     """The last whole lines of a block, for what stands after them."""
     end = content[-LINES_BEFORE * 4096 :].decode("utf-8", errors="replace")
-    return end.rstrip("\n").split("\n")[-LINES_BEFORE:]
+    return end.rstrip("\n").rsplit("\n", LINES_BEFORE)[-LINES_BEFORE:]
 
 
 def _all_text(gathered: _Gathered) -> Fault:
