@@ -67,9 +67,10 @@ def thinned(
     time_s: FloatArray, velocity: FloatArray, rate_hz: float
 ) -> tuple[FloatArray, FloatArray]:
     """Means over 40 ms, or a fortieth of the period, which lower noise and cost."""
-    bins = np.floor((time_s - time_s[0]) * rate_hz)
-    starts = np.flatnonzero(np.diff(bins, prepend=-1.0))
-    count = np.diff(starts, append=bins.size)
+    place = (time_s - time_s[0]) * rate_hz
+    starts = np.searchsorted(place, np.arange(np.floor(place[-1]) + 1))
+    starts = starts[np.diff(starts, prepend=-1) > 0]
+    count = np.diff(starts, append=place.size)
     return np.add.reduceat(time_s, starts) / count, np.add.reduceat(velocity, starts) / count
 
 

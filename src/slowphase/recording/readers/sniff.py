@@ -25,7 +25,7 @@ from slowphase.recording.units import unit_of_text
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _CLOCK = re.compile(r"(\d{4}-\d\d?-\d\d?[T ])?\d{1,2}:\d\d(:\d\d([.,]\d+)?)?Z?")
-_BLANK = re.compile(r'^[\s,;|"]*$', flags=re.MULTILINE)  # finds all that may be a blank line
+_BLANK = re.compile(r'\n[\s,;|"]*(?:\n|\Z)')  # finds whatever may be a blank line
 _COMMENT_MARKS = ("#", "%", "//", "!")
 _DELIMITERS = (",", ";", "\t", "|", " ")
 _BODY_LINES = 40
@@ -83,7 +83,7 @@ def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
         lines = lines[:-1]
     if not lines:
         return not_a_trace("the first line has more than 128 KiB", line=1)
-    filled = lines if not _BLANK.search(text) else [line for line in lines if _is_filled(line)]
+    filled = lines if not _BLANK.search("\n" + text) else [line for line in lines if _is_filled(line)]
     if not filled:
         return Fault(
             "empty_file",
