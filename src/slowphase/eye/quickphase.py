@@ -19,6 +19,7 @@ from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
 
 BASELINE_HZ = 100.0  # grid of the baseline, far above what it follows
 WINDOWS_AT_ONCE = 4096  # of a running median: bounds the memory
+NEIGHBOURS = 8  # windows of a running median whose common values are sorted once
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,19 +148,38 @@ def _block_sums(values: FloatArray | BoolArray, block: int) -> FloatArray:
 def running_median(values: FloatArray, window: int) -> FloatArray:
     """Centred running median over ``window`` values (made odd), fewer at the edges, shape (n,).
 
-    Each window is sorted as far as its middle: of some fifty values, that is faster than to keep a
-    sorted list up to date.
+    Of some fifty values, to sort anew is faster than to keep a sorted list up to date.
     """
     half = max(1, window // 2)
     slow = np.empty(values.size)
     for first in range(0, values.size - 2 * half, WINDOWS_AT_ONCE):
         part = values[first : first + WINDOWS_AT_ONCE + 2 * half]
-        windows = np.partition(sliding_window_view(part, 2 * half + 1), half, axis=1)
-        slow[first + half : first + half + len(windows)] = windows[:, half]
+        slow[first + half : first + part.size - half] = _window_medians(part, half)
     edge = min(half, values.size)
     slow[:edge] = _growing_medians(values[: half + edge], half + 1, edge)
     slow[values.size - edge :] = _growing_medians(values[::-1][: half + edge], half + 1, edge)[::-1]
     return slow
+
+
+def _window_medians(values: FloatArray, half: int) -> FloatArray:
+    """Medians of all whole windows of 2 half + 1 values, shape (n − 2 half,).
+
+    What neighbouring windows have in common is sorted once. Of it, only as many values as there
+    are neighbours can be a window's middle, which is then the median of these and of the values
+    that are not common: so many lie below them as above.
+    """
+    size, few = 2 * half + 1, min(NEIGHBOURS, half + 1)
+    count = values.size - 2 * half
+    rest = -count % few
+    padded = np.concatenate([values, np.zeros(rest)]) if rest else values
+    groups = sliding_window_view(padded, size + few - 1)[::few]
+    middle = np.sort(groups[:, few - 1 : size], axis=1)[:, half - few + 1 : half + 1]
+    beside = np.concatenate([groups[:, : few - 1], groups[:, size:]], axis=1)
+    told = np.empty((len(groups), few, 2 * few - 1))
+    told[:, :, :few] = middle[:, None, :]
+    told[:, :, few:] = sliding_window_view(beside, few - 1, axis=1)
+    told.partition(few - 1, axis=2)
+    return told[:, :, few - 1].ravel()[:count]
 
 
 def _growing_medians(values: FloatArray, first: int, count: int) -> FloatArray:

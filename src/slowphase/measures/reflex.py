@@ -99,7 +99,8 @@ class Drive:
 
 def averaged(values: FloatArray) -> FloatArray:
     """Mean over the nodes of each observation, (p, q) in, (p,) out: by columns, which are few."""
-    return np.asarray(sum(values.T) / values.shape[1])
+    first, *others = values.T
+    return np.asarray(sum(others, first) / values.shape[1]) if others else np.asarray(first)
 
 
 def resample_motion(time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: float) -> Motion:

@@ -111,7 +111,10 @@ def _decaying_sum(kept: float, gained: FloatArray) -> FloatArray:
     padded = np.zeros(count * length)
     padded[: gained.size] = gained
     falling = kept ** np.arange(length)
-    sums = np.cumsum(padded.reshape(count, length) / falling, axis=1) * falling
+    sums = padded.reshape(count, length)
+    sums /= falling
+    np.cumsum(sums, axis=1, out=sums)
+    sums *= falling
     carried, over = 0.0, kept * falling
     for index in range(count):
         sums[index] += carried * over
