@@ -233,7 +233,7 @@ def half_cycle_strengths(
         return np.zeros(0)
     half = np.floor(2 * frequency_hz * (response.time_s - response.time_s[0])).astype(np.int64)
     cross = np.bincount(half, weights=response.measured_deg_s * response.predicted_deg_s)
-    power = np.bincount(half, weights=response.predicted_deg_s**2)
+    power = np.asarray(np.bincount(half, weights=response.predicted_deg_s**2), dtype=float)
     usual = median(power[power > 0]) if power.any() else 0.0
     enough: BoolArray = power > settings.cycle_power_min * usual
     return np.asarray(cross[enough] / power[enough], dtype=float)

@@ -73,8 +73,12 @@ class Drive:
 
     def half_derivatives(self, way: float, at: tuple[float, float, float]) -> list[FloatArray]:
         """Derivatives of `half` with respect to each of its three arguments, shape (p, q) each."""
-        base = self.half(way, *at)
-        moved = [tuple(np.add(at, NUDGE * one)) for one in np.eye(3)]
+        base, (decay, adaptation, lead) = self.half(way, *at), at
+        moved = (
+            (decay + NUDGE, adaptation, lead),
+            (decay, adaptation + NUDGE, lead),
+            (decay, adaptation, lead + NUDGE),
+        )
         return [(self.half(way, *place) - base) / NUDGE for place in moved]
 
     def _at_nodes(self, decay_s: float, adaptation_s: float, lead_s: float) -> FloatArray:

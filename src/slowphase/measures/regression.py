@@ -311,10 +311,11 @@ def _iterate(
     predicted = model(parameters)
     damping = 1e-3
     weight = data.share.astype(float)
-    scatter = 1.0
+    scatter, used = 1.0, data.share > 0
+    known = median(data.noise[used]) if used.any() else 0.0
     for number in range(WIDE_ROUNDS if near else 0, NEAR_ROUNDS if near else ROUNDS):
         residual = data.observed - predicted
-        scatter = _scatter(residual, data)
+        scatter = _scatter(residual[used], known)
         sd = np.hypot(data.noise, scatter)
         if robust:
             # The first rounds keep everything: a poor start must not throw good data out.
@@ -387,11 +388,9 @@ def scaled_inverse(matrix: FloatArray) -> FloatArray:
     return np.asarray((vectors * sign) @ (inverted[:, None] * vectors.T) * both)
 
 
-def _scatter(residual: FloatArray, data: Data) -> float:
+def _scatter(residual: FloatArray, known: float) -> float:
     """SD that must be added to the known noise to explain the middle of the residuals."""
-    used = data.share > 0
-    if not used.any():
+    if not residual.size:
         return 1.0
-    total = MAD_TO_SD * median(np.abs(residual[used]))
-    known = median(data.noise[used])
+    total = MAD_TO_SD * median(np.abs(residual))
     return max((max(total**2 - known**2, 0.0)) ** 0.5, 0.05 * total, 1e-3)

@@ -8,7 +8,7 @@ the result does not depend on the sampling rate.
 """
 
 from dataclasses import dataclass
-from math import prod
+from math import isinf, prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +31,7 @@ class Transfer:
 
 def high_pass(time_constant_s: float) -> Transfer:
     """s·T / (1 + s·T); an infinite T passes everything."""
-    if np.isinf(time_constant_s):
+    if isinf(time_constant_s):
         return Transfer((), ())
     return Transfer((0.0,), (-1.0 / time_constant_s,))
 

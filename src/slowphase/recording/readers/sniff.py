@@ -83,7 +83,9 @@ def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
         lines = lines[:-1]
     if not lines:
         return not_a_trace("the first line has more than 128 KiB", line=1)
-    filled = lines if not _BLANK.search("\n" + text) else [line for line in lines if _is_filled(line)]
+    filled = (
+        lines if not _BLANK.search("\n" + text) else [line for line in lines if _is_filled(line)]
+    )
     if not filled:
         return Fault(
             "empty_file",
