@@ -146,16 +146,19 @@ def _best_dialect(sample: list[str]) -> tuple[_Dialect, _Body]:
     dialects = [_Dialect(d, ".") for d in _DELIMITERS]
     dialects += [_Dialect(d, ",") for d in (";", "\t", "|", " ", ",")]
     dialects += [_Dialect("", "."), _Dialect("", ",")]
-    judged = [(d, _body(sample, d)) for d in dialects if _parts(sample, d)]
+    text = "\n".join(sample)
+    judged = [(d, _body(sample, d)) for d in dialects if _may_part(text, d.delimiter)]
     best = max(judged, key=_numbers_per_line, default=None)
     if best is not None and _numbers_per_line(best) > 1.0:
         return best  # where nothing is parted, a line holds one number at most
     return max(((d, _body(sample, d)) for d in dialects), key=_numbers_per_line)
 
 
-def _parts(sample: list[str], dialect: _Dialect) -> bool:
-    """Whether a delimiter parts any line."""
-    return any(len(dialect.split(line)) > 1 for line in sample)
+def _may_part(text: str, delimiter: str) -> bool:
+    """Whether a delimiter stands in the lines; for a space, any white space does."""
+    if delimiter == " ":
+        return any(len(line.split()) > 1 for line in text.split("\n"))
+    return bool(delimiter) and delimiter in text
 
 
 def _numbers_per_line(judged: tuple[_Dialect, _Body]) -> float:
