@@ -86,7 +86,7 @@ def test_the_differentiating_filter_is_exact_on_a_straight_line():
 
 
 @pytest.mark.parametrize("size", [1, 2, 7, 8, 60, 5000])
-@pytest.mark.parametrize("window", [1, 3, 8, 15, 50])
+@pytest.mark.parametrize("window", [1, 3, 8, 15, 16, 17, 50, 300])
 def test_the_running_median_is_the_standard_library_s_median_of_every_window(size, window):
     values = np.random.default_rng(size).normal(size=size)
     half = max(1, window // 2)

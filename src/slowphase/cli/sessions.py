@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,10 +33,13 @@ def analyze_folder(
 
     ``checks`` is the clinic's file of checks, whose last delay up to the session's day is applied.
     ``references`` are the clinic's own sets; without it those that SLOWPHASE_REFERENCES names.
+    Files are parsed outside the interpreter, which loads what measures them meanwhile.
     """
     import slowphase
 
-    session = slowphase.read_session(folder, progress=lambda name: say("reading", name))
+    with ThreadPoolExecutor(1) as meanwhile:
+        meanwhile.submit(import_module, "slowphase.analysis.run")
+        session = slowphase.read_session(folder, progress=lambda name: say("reading", name))
     if checks is not None:
         from slowphase.cli.kept_checks import delay_s
 

@@ -24,11 +24,11 @@ WIDTH = 80
 
 def deliver(analysis: Analysis, *, as_json: bool, output: Path | None) -> None:
     """Print the summary or the document, or write it to a file."""
-    from slowphase.report.terminal import terminal_view
-
     if as_json:
         put(analysis.to_json(), output)
     elif output is None:
+        from slowphase.report.terminal import terminal_view
+
         show(terminal_view(analysis))
     else:
         put(summary_text(analysis), output)

@@ -78,10 +78,14 @@ def slow_shift(difference: FloatArray, sampling_hz: float, block_s: float) -> Fl
     edges = np.linspace(0, n, count + 1).astype(int)
     centre, shift = [], []
     for a, b in pairwise(edges.tolist()):
-        known = np.flatnonzero(np.isfinite(difference[a:b]))
-        if known.size:
+        part = difference[a:b]
+        known = np.flatnonzero(np.isfinite(part))
+        if known.size == part.size > 0:
+            centre.append(a + (part.size - 1) / 2)
+            shift.append(median(part))
+        elif known.size:
             centre.append(a + known.mean())
-            shift.append(median(difference[a:b][known]))
+            shift.append(median(part[known]))
     return np.interp(np.arange(n), centre, shift)
 
 

@@ -6,6 +6,7 @@ from slowphase.eye.quickphase import Jumps
 from slowphase.eye.runs import mask_of, runs_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median
 
 
 def bridge(values: FloatArray) -> FloatArray:
@@ -21,7 +22,7 @@ def time_gaps(time_s: FloatArray, settings: EyeSettings) -> BoolArray:
     gap = np.zeros(time_s.size, dtype=bool)
     if time_s.size > 2:
         step = np.diff(time_s)
-        gap[1:] = step > settings.gap_steps * float(np.median(step))
+        gap[1:] = step > settings.gap_steps * median(step)
     return gap
 
 

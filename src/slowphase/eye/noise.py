@@ -3,6 +3,7 @@
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median, quantile
 
 MAD_TO_SD = 1.4826  # of normal values
 SMALLEST = 1e-6  # as good as 0, and still a number to divide by
@@ -16,7 +17,7 @@ def robust_sd(values: FloatArray) -> float:
     finite = values[np.isfinite(values)]
     if finite.size == 0:
         return 0.0
-    return MAD_TO_SD * float(np.median(np.abs(finite - np.median(finite))))
+    return MAD_TO_SD * median(np.abs(finite - median(finite)))
 
 
 def position_noise_deg(position_deg: FloatArray) -> float:
@@ -29,14 +30,16 @@ def position_noise_deg(position_deg: FloatArray) -> float:
     """
     if position_deg.size < 3:
         return 0.0
-    second = np.diff(position_deg, 2)
-    second = np.abs(second[:: max(1, second.size // LOOKED_AT)])
+    stop = position_deg.size - 2
+    stride = max(1, stop // LOOKED_AT)
+    first, middle, last = (position_deg[at : stop + at : stride] for at in range(3))
+    second = np.abs((last - middle) - (middle - first))
     second = second[np.isfinite(second)]
     if second.size == 0:
         return 0.0
-    spread = MAD_TO_SD * float(np.median(second))
+    spread = MAD_TO_SD * median(second)
     if spread == 0.0:
-        small = second[second <= np.quantile(second, 0.9)]
+        small = second[second <= quantile(second, 0.9)]
         spread = float(np.sqrt(np.mean(small**2)))
     return spread / SECOND_DIFFERENCE
 
@@ -62,7 +65,7 @@ def blockwise_sd(
     if not enough.any():
         return np.full(values.size, max(robust_sd(values), SMALLEST))
     scale = MAD_TO_SD * ordered[np.arange(count), kept // 2]
-    typical = float(np.median(scale[enough]))
+    typical = median(scale[enough])
     scale = np.maximum(np.where(enough, scale, typical), max(0.2 * typical, SMALLEST))
     centres = (np.arange(count) + 0.5) * length * stride
     return np.asarray(np.interp(np.arange(values.size), centres, scale), dtype=float)

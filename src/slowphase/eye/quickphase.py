@@ -16,10 +16,10 @@ from slowphase.eye.noise import blockwise_sd, position_noise_deg
 from slowphase.eye.runs import mask_of, runs_of, samples_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
-from slowphase.foundation.median import median
 
 BASELINE_HZ = 100.0  # grid of the baseline, far above what it follows
 WINDOWS_AT_ONCE = 4096  # of a running median: bounds the memory
+NEIGHBOURS = 8  # windows of a running median whose common values are sorted once
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,28 +131,67 @@ def slow_baseline(
 
 def block_means(values: FloatArray, keep: BoolArray, block: int) -> tuple[FloatArray, FloatArray]:
     """Mean and number of the kept values in consecutive blocks, shape (ceil(n/block),)."""
-    starts = np.arange(0, values.size, block)
-    count = np.add.reduceat(keep.astype(float), starts)
-    total = np.add.reduceat(np.where(keep, values, 0.0), starts)
+    count = _block_sums(keep, block)
+    total = _block_sums(np.where(keep, values, 0.0), block)
     return total / np.maximum(count, 1.0), count
+
+
+def _block_sums(values: FloatArray | BoolArray, block: int) -> FloatArray:
+    """Sums over consecutive blocks, shape (ceil(n/block),): a few strided sums are soon made."""
+    total = values[::block].astype(float)
+    for place in range(1, block):
+        part = values[place::block]
+        total[: part.size] += part
+    return total
 
 
 def running_median(values: FloatArray, window: int) -> FloatArray:
     """Centred running median over ``window`` values (made odd), fewer at the edges, shape (n,).
 
-    Each window is sorted as far as its middle: of some fifty values, that is faster than to keep a
-    sorted list up to date.
+    Of some fifty values, to sort anew is faster than to keep a sorted list up to date.
     """
     half = max(1, window // 2)
     slow = np.empty(values.size)
     for first in range(0, values.size - 2 * half, WINDOWS_AT_ONCE):
         part = values[first : first + WINDOWS_AT_ONCE + 2 * half]
-        windows = np.partition(sliding_window_view(part, 2 * half + 1), half, axis=1)
-        slow[first + half : first + half + len(windows)] = windows[:, half]
-    edges = {*range(values.size)[:half], *range(values.size)[-half:]}
-    for index in edges:
-        slow[index] = median(values[max(index - half, 0) : index + half + 1])
+        slow[first + half : first + part.size - half] = _window_medians(part, half)
+    edge = min(half, values.size)
+    slow[:edge] = _growing_medians(values[: half + edge], half + 1, edge)
+    slow[values.size - edge :] = _growing_medians(values[::-1][: half + edge], half + 1, edge)[::-1]
     return slow
+
+
+def _window_medians(values: FloatArray, half: int) -> FloatArray:
+    """Medians of all whole windows of 2 half + 1 values, shape (n − 2 half,).
+
+    What neighbouring windows have in common is sorted once. Of it, only as many values as there
+    are neighbours can be a window's middle, which is then the median of these and of the values
+    that are not common: so many lie below them as above.
+    """
+    size, few = 2 * half + 1, min(NEIGHBOURS, half + 1)
+    count = values.size - 2 * half
+    rest = -count % few
+    padded = np.concatenate([values, np.zeros(rest)]) if rest else values
+    groups = sliding_window_view(padded, size + few - 1)[::few]
+    middle = np.sort(groups[:, few - 1 : size], axis=1)[:, half - few + 1 : half + 1]
+    beside = np.concatenate([groups[:, : few - 1], groups[:, size:]], axis=1)
+    told = np.empty((len(groups), few, 2 * few - 1))
+    told[:, :, :few] = middle[:, None, :]
+    told[:, :, few:] = sliding_window_view(beside, few - 1, axis=1)
+    told.partition(few - 1, axis=2)
+    return told[:, :, few - 1].ravel()[:count]
+
+
+def _growing_medians(values: FloatArray, first: int, count: int) -> FloatArray:
+    """Medians of the first ``first`` values, of one more, and so on, ``count`` times.
+
+    Values that do not count yet are put last, as infinite, and all rows sorted at once.
+    """
+    sizes = np.minimum(first + np.arange(count), values.size)
+    rows = np.where(np.arange(values.size) < sizes[:, None], values, np.inf)
+    rows.sort(axis=1)
+    at = np.arange(count)
+    return 0.5 * (rows[at, (sizes - 1) // 2] + rows[at, sizes // 2])
 
 
 def local_line(values: FloatArray, weight: FloatArray, width: float) -> FloatArray:

@@ -12,6 +12,7 @@ import numpy as np
 from slowphase.eye.runs import runs_of, samples_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
+from slowphase.foundation.median import median
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +85,12 @@ def cut_pieces(
     noise of position; noisy recordings get longer pieces. Runs shorter than ``run_min_s`` or
     three samples are left out.
     """
-    step_s = float(np.median(np.diff(time_s))) if time_s.size > 1 else 1.0
+    step_s = median(np.diff(time_s)) if time_s.size > 1 else 1.0
     run_start, run_stop = split_runs(usable, breaks)
     shortest = max(3, round(settings.run_min_s / step_s))
     keep = run_stop - run_start >= shortest
     run_start, run_stop = run_start[keep], run_stop[keep]
-    usual = float(np.median(noise_deg))
+    usual = median(noise_deg)
     length = max(4, round(piece_length_s(usual, step_s, settings) / step_s))
     count = np.maximum(1, np.round((run_stop - run_start) / length).astype(np.int64))
     beat = np.repeat(np.arange(count.size), count)

@@ -20,6 +20,7 @@ from slowphase.eye.settings import EyeSettings
 from slowphase.eye.slowphase import Pieces, cut_pieces
 from slowphase.eye.trace import UNUSED_REASONS, USED, EyeTrace, QuickPhases
 from slowphase.foundation.arrays import BoolArray, FloatArray, IntArray
+from slowphase.foundation.median import median
 from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording
 
@@ -182,7 +183,7 @@ def tracked(
         use=seen.repeated(use),
         quick_phases=_events(seen, plane.jumps, blink | plane.lost),
     )
-    noise = float(np.median(plane.fused.noise_deg)) * seen.factor**0.5
+    noise = median(plane.fused.noise_deg) * seen.factor**0.5
     pieces = replace(pieces, start=seen.sample(pieces.start), stop=seen.ends(pieces.stop))
     return Tracked(trace, pieces, noise, plane.eyes)
 

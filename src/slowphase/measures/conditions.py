@@ -11,6 +11,7 @@ import numpy as np
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.trace import UNUSED_REASONS
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.eye_pair import compare_eyes, eyes_disagree
 from slowphase.measures.eye_scale import moves_too_little
@@ -44,7 +45,7 @@ class Response:
     def residual_deg_s(self, clip_sd: float) -> FloatArray:
         """What the fit does not explain, clipped at ``clip_sd`` of its robust SD, shape (p,)."""
         left = self.measured_deg_s - self.predicted_deg_s
-        reach = clip_sd * 1.4826 * float(np.median(np.abs(left)))
+        reach = clip_sd * 1.4826 * median(np.abs(left))
         return np.clip(left, -reach, reach)
 
 
@@ -184,18 +185,19 @@ def mean_power(
         return None
     count = 2 * int(np.ceil(length_s * SUM_HZ))
     every_hz = np.fft.rfftfreq(count, 1.0 / SUM_HZ)
-    at_hz = every_hz[(every_hz >= band_hz[0]) & (every_hz < band_hz[1])]
+    inside = np.flatnonzero((every_hz >= band_hz[0]) & (every_hz < band_hz[1]))
     if frequency_hz > 0:
+        at_hz = every_hz[inside]
         harmonic = np.maximum(np.round(at_hz / frequency_hz), 1.0) * frequency_hz
-        at_hz = at_hz[np.abs(at_hz - harmonic) > min(2.0 / length_s, 0.3 * frequency_hz)]
-    if at_hz.size < 5:
+        inside = inside[np.abs(at_hz - harmonic) > min(2.0 / length_s, 0.3 * frequency_hz)]
+    if inside.size < 5:
         return None
     weight = np.minimum(np.gradient(time_s), settings.roving_piece_max_s)
     window = np.sin(np.pi * (time_s - time_s[0]) / length_s) ** 2
     place = ((time_s - time_s[0]) * SUM_HZ).astype(np.int64)
     residual = response.residual_deg_s(settings.roving_clip_sd)
     sums = np.bincount(place, weights=weight * window * residual)
-    size = np.abs(np.fft.rfft(sums, count))[np.isin(every_hz, at_hz)]
+    size = np.abs(np.fft.rfft(sums, count)[inside])
     return 2.0 * float(np.mean(size**2)) / float(np.sum(weight * window**2))
 
 
@@ -215,7 +217,7 @@ def strength_change(
     place = max(places, key=lambda at: _standing_out(*jump_at(strength, at)))
     jump, error = jump_at(strength, place)
     sure = abs(jump) > settings.strength_change_sd * error
-    middle = 0.5 * float(np.median(strength[:place]) + np.median(strength[place:]))
+    middle = 0.5 * (median(strength[:place]) + median(strength[place:]))
     return jump / middle if sure and middle > 0 else 0.0
 
 
@@ -231,8 +233,8 @@ def half_cycle_strengths(
         return np.zeros(0)
     half = np.floor(2 * frequency_hz * (response.time_s - response.time_s[0])).astype(np.int64)
     cross = np.bincount(half, weights=response.measured_deg_s * response.predicted_deg_s)
-    power = np.bincount(half, weights=response.predicted_deg_s**2)
-    usual = float(np.median(power[power > 0])) if power.any() else 0.0
+    power = np.asarray(np.bincount(half, weights=response.predicted_deg_s**2), dtype=float)
+    usual = median(power[power > 0]) if power.any() else 0.0
     enough: BoolArray = power > settings.cycle_power_min * usual
     return np.asarray(cross[enough] / power[enough], dtype=float)
 

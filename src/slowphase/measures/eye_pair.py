@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
-from slowphase.foundation.median import median
+from slowphase.foundation.median import median, quantile
 from slowphase.measures.settings import MeasureSettings
 from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording, Trial
@@ -66,7 +66,7 @@ def block_gain(
         return None
     mean, apart = 0.5 * (right + left)[both], (left - right)[both]
     apart = apart - median(apart)
-    inner = np.abs(apart) <= np.percentile(np.abs(apart), settings.eye_inner_pct)
+    inner = np.abs(apart) <= quantile(np.abs(apart), settings.eye_inner_pct / 100)
     mean, apart = mean[inner] - mean[inner].mean(), apart[inner] - apart[inner].mean()
     moves = float(np.std(mean))
     if moves < settings.eye_moves_deg:

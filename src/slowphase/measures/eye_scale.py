@@ -3,10 +3,11 @@
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import quantile
 from slowphase.measures.eye_scale_settings import EyeScaleSettings
 from slowphase.measures.prepare import Prepared
 
-CENTRAL = (1.0, 99.0)  # percentiles: blinks and stray samples are no movement
+OUTER = 0.01  # of the samples at either end: blinks and stray samples are no movement
 
 
 def moves_too_little(prepared: Prepared, settings: EyeScaleSettings) -> bool:
@@ -26,6 +27,7 @@ def moves_too_little(prepared: Prepared, settings: EyeScaleSettings) -> bool:
 
 def span_deg(position_deg: FloatArray) -> float:
     """Span (deg) of the middle 98 % of the samples of shape (n,); endless where none is there."""
-    if not np.isfinite(position_deg).any():
+    seen = position_deg[np.isfinite(position_deg)]
+    if seen.size == 0:
         return float("inf")
-    return float(np.ptp(np.nanpercentile(position_deg, CENTRAL)))
+    return quantile(seen, 1.0 - OUTER) - quantile(seen, OUTER)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from slowphase.eye.runs import first_of_runs, numbers_of_runs
 from slowphase.foundation.arrays import FloatArray, IntArray
 from slowphase.measures.noise_model import NoiseModel
 
@@ -22,8 +23,8 @@ SHORTEST_S = 0.25  # shortest block: about one piece
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """What is alike within blocks: ``block`` (p,) of each observation; per kind of it the
-    ``loadings`` (p,) and the ``covariances`` (n, n) between blocks."""
+    """What is alike within blocks: ``block`` (p,) of each observation, in order and none left out;
+    per kind of it the ``loadings`` (p,) and the ``covariances`` (n, n) between blocks."""
 
     block: IntArray
     loadings: tuple[FloatArray, ...]
@@ -55,10 +56,9 @@ class Drift:
 
     def levelled(self, columns: FloatArray, weight: FloatArray) -> FloatArray:
         """Columns (p, m) with every value replaced by the weighted mean of its block."""
-        size = int(self.block.max()) + 1
-        total = np.maximum(np.bincount(self.block, weights=weight, minlength=size), 1e-300)
-        means = [np.bincount(self.block, weights=weight * c, minlength=size) for c in columns.T]
-        return np.column_stack([(mean / total)[self.block] for mean in means])
+        total = np.maximum(np.bincount(self.block, weights=weight), 1e-300)
+        means = [np.bincount(self.block, weights=row) / total for row in weight * columns.T]
+        return np.column_stack(means)[self.block]
 
     def flat(self, weight: FloatArray) -> "Drift":
         """The same with its loadings levelled: columns that are levelled belong with them.
@@ -68,28 +68,29 @@ class Drift:
         if not self.loadings:
             return self
         level = self.levelled(np.column_stack(self.loadings), weight)
-        _, first = np.unique(self.block, return_index=True)
-        pairs = zip(level[first].T, self.covariances, strict=True)
+        pairs = zip(level[first_of_runs(self.block)].T, self.covariances, strict=True)
         total = sum(np.outer(load, load) * covariance for load, covariance in pairs)
         return Drift(self.block, (np.ones(self.block.size),), (np.asarray(total),))
 
     def _latent(self, columns: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
         """GᵀWX, and K (I + GᵀWGK)⁻¹ of it, shape (kinds n, m) each."""
-        sums = np.vstack([self._sums(columns * load[:, None], weight) for load in self.loadings])
-        rows = []
-        for one in self.loadings:
-            across = [self._sums((one * other)[:, None], weight) for other in self.loadings]
-            pairs = zip(across, self.covariances, strict=True)
-            rows.append(np.hstack([total * covariance for total, covariance in pairs]))
-        inner = np.vstack(rows)
-        inner[np.diag_indices(inner.shape[0])] += 1.0
-        solved = np.split(np.linalg.solve(inner, sums), len(self.loadings))
+        kinds, size = len(self.loadings), self.covariances[0].shape[0]
+        sums = np.vstack([self._sums(weight * (columns.T * load)) for load in self.loadings])
+        inner = np.empty((kinds * size, kinds * size))
+        for row, one in enumerate(self.loadings):
+            across = self._sums(weight * (one * np.array(self.loadings)))
+            for place, covariance in enumerate(self.covariances):
+                part = inner[row * size : (row + 1) * size, place * size : (place + 1) * size]
+                np.multiply(across[:, place : place + 1], covariance, out=part)
+        inner.ravel()[:: kinds * size + 1] += 1.0
+        solved = np.split(np.linalg.solve(inner, sums), kinds)
         pairs = zip(self.covariances, solved, strict=True)
         return sums, np.vstack([covariance @ part for covariance, part in pairs])
 
-    def _sums(self, columns: FloatArray, weight: FloatArray) -> FloatArray:
+    def _sums(self, rows: FloatArray) -> FloatArray:
+        """Sums over the blocks of each row (m, p), shape (n, m)."""
         size = self.covariances[0].shape[0]
-        sums = [np.bincount(self.block, weights=weight * c, minlength=size) for c in columns.T]
+        sums = [np.bincount(self.block, weights=row, minlength=size) for row in rows]
         return np.column_stack(sums)
 
 
@@ -101,7 +102,7 @@ def drift_of(time_s: FloatArray, noise: NoiseModel, response: FloatArray | None 
     span = max(float(time_s[-1] - time_s[0]), 1e-9)
     length = max(SHORTEST_S, span / BLOCKS_MAX)
     number = np.floor((time_s - time_s[0]) / length).astype(np.int64)
-    _, block = np.unique(number, return_inverse=True)
+    block = numbers_of_runs(number)
     centre = np.bincount(block, weights=time_s) / np.bincount(block)
     loadings, covariances = [], []
     if noise.drift_deg_s > 0:

@@ -6,6 +6,7 @@ from slowphase.eye.noise import robust_sd
 from slowphase.eye.quickphase import running_median
 from slowphase.eye.runs import runs_of
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median, quantile
 from slowphase.measures.regression import Fit
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.strength import alert_level, strength_levels
@@ -55,7 +56,7 @@ def find_lapses(
 
 def strong_response(predicted: FloatArray) -> float:
     """Speed (deg/s) of the response where it is strong: the 95th percentile of its model (p,)."""
-    return float(np.percentile(np.abs(predicted), 95))
+    return quantile(np.abs(predicted), 0.95)
 
 
 def hides_lapses(predicted: FloatArray, settings: MeasureSettings) -> bool:
@@ -78,7 +79,7 @@ def strength_spread(
     if telling.sum() < settings.lapse_pieces_min:
         return 0.0
     scatter = robust_sd(strength[telling])
-    return max(scatter**2 - float(np.median(error[telling])) ** 2, 0.0) ** 0.5
+    return max(scatter**2 - median(error[telling]) ** 2, 0.0) ** 0.5
 
 
 def quiet_drift(
@@ -193,13 +194,13 @@ def fall_s(
         return None
     share = np.where(sharp, fall / np.maximum(smooth, 1e-9), 0.0)
     # A fall in no time is as deep wherever the window holds it: it lies where they all overlap.
-    middle = float(np.median(time_s[share > 0.9 * share.max()]))
+    middle = median(time_s[share > 0.9 * share.max()])
     return middle + settings.lapse_fall_s / 2
 
 
 def median_within(time_s: FloatArray, values: FloatArray, window_s: float) -> FloatArray:
     """Running median over as many pieces as usually fill the window, shape (n,)."""
-    usual = float(np.median(np.diff(time_s)))
+    usual = median(np.diff(time_s))
     return running_median(values, max(3, round(window_s / max(usual, 1e-6))))
 
 

@@ -26,7 +26,7 @@ def jacobian_of(model: Model, parameters: FloatArray, predicted: FloatArray) -> 
 
     ``predicted`` is the model at ``parameters``.
     """
-    if isinstance(model, Differentiable):
+    if hasattr(model, "jacobian") and isinstance(model, Differentiable):
         return model.jacobian(parameters)
     columns = []
     for index, value in enumerate(parameters):

@@ -17,7 +17,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from slowphase.eye.runs import numbers_of_runs
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import median
 from slowphase.measures.settings import MeasureSettings
 
 TAUS_S = (0.8, 2.0, 6.0)  # grid of the drift's memory
@@ -156,13 +158,13 @@ def sum_blocks(
     ``weight`` (p,) is the inverse variance of each observation, 0 where it is not used.
     """
     number = np.floor((time_s - time_s[0]) / length_s).astype(np.int64)
-    used, index = np.unique(number, return_inverse=True)
-    total = np.asarray(np.bincount(index, weights=weight, minlength=used.size), dtype=float)
+    index = numbers_of_runs(number)
+    total = np.asarray(np.bincount(index, weights=weight), dtype=float)
     keep = total > 1e-9 * max(float(total.max()), 1e-300)
     safe = np.where(keep, total, 1.0)
 
     def mean(values: FloatArray) -> FloatArray:
-        return np.bincount(index, weights=weight * values, minlength=used.size) / safe
+        return np.bincount(index, weights=weight * values) / safe
 
     columns = np.column_stack([mean(column) for column in jacobian.T])
     return Blocks(mean(time_s)[keep], total[keep], mean(residual)[keep], columns[keep])
@@ -213,7 +215,7 @@ def _averaged(
     """
     length_s, neighbours = known
     wavers = np.array(WAVERS if wave is not None else WAVERS[:1])
-    typical = float(np.median(1.0 / blocks.weight))
+    typical = median(1.0 / blocks.weight)
     lag = np.abs(blocks.time_s[:, None] - blocks.time_s[None, :])
     basis = column_space(blocks.jacobian)
     shape = (len(TAUS_S), len(RATIOS), wavers.size)

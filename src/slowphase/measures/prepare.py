@@ -14,7 +14,7 @@ from slowphase.eye.slowphase import Pieces
 from slowphase.eye.trace import EyeTrace
 from slowphase.eye.track import Tracked, mark, track, track_torsion
 from slowphase.foundation.arrays import BoolArray, FloatArray
-from slowphase.foundation.median import median
+from slowphase.foundation.median import median, quantile
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import NOTHING, Estimate, Maker
 from slowphase.measures.measure import Measure
@@ -114,13 +114,13 @@ def wandering_deg(trace: EyeTrace, settings: MeasureSettings) -> float:
     block = np.floor(trace.time_s[seen] / settings.gaze_block_s).astype(np.int64)
     first = np.flatnonzero(np.diff(block, prepend=block[:1] - 1))
     parts = np.split(trace.position_deg[seen], first[1:])
-    centres = [median(part) for part in parts]
-    return float(np.subtract(*np.percentile(centres, [95, 5])))
+    centres = np.array([median(part) for part in parts])
+    return quantile(centres, 0.95) - quantile(centres, 0.05)
 
 
 def without_slow_gaze(pieces: Pieces, settings: MeasureSettings) -> Pieces:
     """Pieces whose gaze is what it is beside its own slow course."""
-    usual = float(np.median(np.diff(pieces.time_s))) if len(pieces) > 1 else 1.0
+    usual = median(np.diff(pieces.time_s)) if len(pieces) > 1 else 1.0
     window = max(3, round(2 * settings.gaze_block_s / max(usual, 1e-6)))
     return replace(pieces, gaze_deg=pieces.gaze_deg - running_median(pieces.gaze_deg, window))
 

@@ -9,6 +9,7 @@ from slowphase.eye.quickphase import filter_width
 from slowphase.eye.settings import EyeSettings
 from slowphase.eye.trace import EyeTrace, QuickPhases
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import median
 from slowphase.measures.settings import MeasureSettings
 from slowphase.measures.statistics import MEDIAN_ERROR
 
@@ -85,6 +86,6 @@ def sequence_speed(
     found = size[tells] / (ROOT_TAU * peak[tells])
     true = np.sqrt(np.maximum(found**2 - detection.width_s**2, (0.25 * found) ** 2))
     ratio = expected[tells] / true
-    middle = float(np.median(ratio))
-    spread = 1.4826 * float(np.median(np.abs(ratio - middle)))
+    middle = median(ratio)
+    spread = 1.4826 * median(np.abs(ratio - middle))
     return middle, MEDIAN_ERROR * spread / math.sqrt(ratio.size)

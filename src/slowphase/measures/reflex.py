@@ -8,6 +8,7 @@ import numpy as np
 
 from slowphase.eye.slowphase import Pieces, integrate
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import quantile
 from slowphase.measures.noise_model import noise_prior
 from slowphase.measures.regression import Data
 from slowphase.measures.settings import MeasureSettings
@@ -37,7 +38,7 @@ class Motion:
     @cached_property
     def peak_deg_s(self) -> float:
         """Largest lasting speed of the chair."""
-        return max(float(np.percentile(np.abs(self.velocity_deg_s), 98)), 1e-6)
+        return max(quantile(np.abs(self.velocity_deg_s), 0.98), 1e-6)
 
     def response(self, decay_s: float, adaptation_s: float) -> FloatArray:
         """Head velocity filtered by s²·T·Ta / ((1+sT)(1+sTa)), from rest, shape (m,)."""
@@ -72,8 +73,12 @@ class Drive:
 
     def half_derivatives(self, way: float, at: tuple[float, float, float]) -> list[FloatArray]:
         """Derivatives of `half` with respect to each of its three arguments, shape (p, q) each."""
-        base = self.half(way, *at)
-        moved = [tuple(np.add(at, NUDGE * one)) for one in np.eye(3)]
+        base, (decay, adaptation, lead) = self.half(way, *at), at
+        moved = (
+            (decay + NUDGE, adaptation, lead),
+            (decay, adaptation + NUDGE, lead),
+            (decay, adaptation, lead + NUDGE),
+        )
         return [(self.half(way, *place) - base) / NUDGE for place in moved]
 
     def _at_nodes(self, decay_s: float, adaptation_s: float, lead_s: float) -> FloatArray:
@@ -98,7 +103,8 @@ class Drive:
 
 def averaged(values: FloatArray) -> FloatArray:
     """Mean over the nodes of each observation, (p, q) in, (p,) out: by columns, which are few."""
-    return np.asarray(sum(values.T) / values.shape[1])
+    first, *others = values.T
+    return np.asarray(sum(others, first) / values.shape[1]) if others else np.asarray(first)
 
 
 def resample_motion(time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: float) -> Motion:
@@ -106,8 +112,9 @@ def resample_motion(time_s: FloatArray, velocity_deg_s: FloatArray, rate_hz: flo
 
     Averaging goes through the integral, so that no displacement is lost and noise is.
     """
-    known = np.isfinite(velocity_deg_s)
-    velocity = np.interp(time_s, time_s[known], velocity_deg_s[known])
+    known, velocity = np.isfinite(velocity_deg_s), velocity_deg_s
+    if not known.all():
+        velocity = np.interp(time_s, time_s[known], velocity_deg_s[known])
     position = integrate(velocity, time_s)
     count = max(2, int(np.ceil((time_s[-1] - time_s[0]) * rate_hz)))
     edges = np.linspace(time_s[0], time_s[-1], count + 1)

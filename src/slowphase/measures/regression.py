@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median
 from slowphase.measures.generalised import Drift, drift_of
 from slowphase.measures.model import Model, jacobian_of
 from slowphase.measures.noise_model import (
@@ -39,6 +40,7 @@ RESTLESS = 1.0  # one above it at the end leaves the fit not converged
 SPEED_CLASSES = 6  # classes of speed for the noise: one point each
 SPEED_PAIRS_MIN = 15  # per class, for a stable mean
 HELD_SD = 1e-9  # as good as 0, and still a number to divide by
+SINGULAR = 1e-15  # share of the largest eigenvalue: a smaller one is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +275,7 @@ def noise_by_speed(residual: FloatArray, predicted: FloatArray, inverse: FloatAr
     classes = np.array_split(order, SPEED_CLASSES)
     centre = [float(np.mean(speed[pair[c]])) for c in classes]
     size = np.array([float(np.mean(ratio[c])) for c in classes])
-    usual = max(float(np.median(size)), 1e-12)
+    usual = max(median(size), 1e-12)
     return np.asarray(np.interp(speed, centre, np.maximum(size / usual, 0.5)))
 
 
@@ -281,7 +283,7 @@ def _spread(beside: FloatArray, white: FloatArray, data: Data) -> FloatArray:
     """SD (p,) of the residuals beside the drift, by which outliers are judged."""
     sd = np.sqrt(white)
     used = data.share > 0
-    middle = MAD_TO_SD * float(np.median(np.abs(beside[used] / sd[used]))) if used.any() else 1.0
+    middle = MAD_TO_SD * median(np.abs(beside[used] / sd[used])) if used.any() else 1.0
     return sd * max(middle, 1e-3)
 
 
@@ -309,10 +311,11 @@ def _iterate(
     predicted = model(parameters)
     damping = 1e-3
     weight = data.share.astype(float)
-    scatter = 1.0
+    scatter, used = 1.0, data.share > 0
+    known = median(data.noise[used]) if used.any() else 0.0
     for number in range(WIDE_ROUNDS if near else 0, NEAR_ROUNDS if near else ROUNDS):
         residual = data.observed - predicted
-        scatter = _scatter(residual, data)
+        scatter = _scatter(residual[used], known)
         sd = np.hypot(data.noise, scatter)
         if robust:
             # The first rounds keep everything: a poor start must not throw good data out.
@@ -375,15 +378,19 @@ def scaled_inverse(matrix: FloatArray) -> FloatArray:
     Scaled to a unit diagonal first: a parameter that is held (its information is huge) must not
     make the others look like nothing.
     """
-    scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), 1e-300))
-    return np.linalg.pinv(matrix * np.outer(scale, scale), hermitian=True) * np.outer(scale, scale)
+    scale = 1.0 / np.sqrt(np.maximum(matrix.diagonal(), 1e-300))
+    both = scale[:, None] * scale
+    value, vectors = np.linalg.eigh(matrix * both)
+    size = np.abs(value)
+    order = np.argsort(size)[::-1]  # as the library's pseudo-inverse does, to the last bit
+    size, sign, vectors = size[order], np.copysign(1.0, value[order]), vectors.take(order, axis=1)
+    inverted = np.divide(1.0, size, out=np.zeros_like(size), where=size > SINGULAR * size[0])
+    return np.asarray((vectors * sign) @ (inverted[:, None] * vectors.T) * both)
 
 
-def _scatter(residual: FloatArray, data: Data) -> float:
+def _scatter(residual: FloatArray, known: float) -> float:
     """SD that must be added to the known noise to explain the middle of the residuals."""
-    used = data.share > 0
-    if not used.any():
+    if not residual.size:
         return 1.0
-    total = MAD_TO_SD * float(np.median(np.abs(residual[used])))
-    known = float(np.median(data.noise[used]))
+    total = MAD_TO_SD * median(np.abs(residual))
     return max((max(total**2 - known**2, 0.0)) ** 0.5, 0.05 * total, 1e-3)

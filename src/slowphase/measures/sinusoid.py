@@ -15,6 +15,7 @@ import numpy as np
 
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median
 from slowphase.measures.lapses import find_lapses, hides_lapses
 from slowphase.measures.model import Model
 from slowphase.measures.reflex import Drive, Motion, averaged, data_of
@@ -198,7 +199,7 @@ def starting_point(data: Data, drive: Drive, settings: MeasureSettings) -> Float
     def line(parameters: FloatArray) -> FloatArray:
         return parameters[0] - parameters[1] * unit
 
-    guess = robust_point(line, np.array([float(np.median(data.observed)), 0.5]), data, no_prior(2))
+    guess = robust_point(line, np.array([median(data.observed), 0.5]), data, no_prior(2))
     start = np.zeros(10)
     start[BIAS], start[RIGHT], start[LEFT] = guess[[0, 1, 1]]
     start[DECAY], start[ADAPT] = np.log(settings.decay_s), np.log(settings.adaptation_s)

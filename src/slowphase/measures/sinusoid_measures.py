@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import quantile
 from slowphase.measures.interval import (
     NOTHING,
     Estimate,
@@ -119,7 +120,8 @@ def sinusoid_motion(
     """
     rate = max(GRID_PER_CYCLE * frequency_hz, 10.0)
     known = np.isfinite(head_velocity_deg_s)
-    amplitude = chair_amplitude(time_s[known], head_velocity_deg_s[known], frequency_hz, settings)
+    whole = slice(None) if known.all() else known
+    amplitude = chair_amplitude(time_s[whole], head_velocity_deg_s[whole], frequency_hz, settings)
     filled = head_velocity_deg_s.copy()
     filled[~known] = sine(amplitude, frequency_hz, time_s[~known])
     motion = resample_motion(time_s, filled, rate)
@@ -181,7 +183,7 @@ def goes_with_the_chair(fit: SinusoidFit, settings: MeasureSettings) -> bool:
 
 def looks_drowsy(fit: SinusoidFit, prepared: Prepared) -> bool:
     """Whether a response in the dark that is not weak is unsteady throughout."""
-    strong = np.percentile(np.abs(fit.predicted), 90) > prepared.settings.alert_min_deg_s
+    strong = quantile(np.abs(fit.predicted), 0.9) > prepared.settings.alert_min_deg_s
     dark = prepared.trial.vision == "dark"
     return bool(dark and strong and fit.spread >= prepared.settings.drowsy_spread)
 

@@ -5,9 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from slowphase.eye.noise import robust_sd
+from slowphase.eye.runs import first_of_runs, numbers_of_runs
 from slowphase.eye.slowphase import Pieces
 from slowphase.eye.track import Tracked
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import median
 from slowphase.measures.interval import NOTHING, Estimate, Maker, symmetric, t_quantile
 from slowphase.measures.measure import Measure
 from slowphase.measures.prepare import Prepared, carry, missing, result, too_little
@@ -74,10 +76,10 @@ def direction_changes(pieces: Pieces, settings: MeasureSettings) -> bool:
     blocks, and two at least.
     """
     block = np.floor(pieces.time_s / settings.beat_block_s).astype(np.int64)
-    parts = [pieces.velocity_deg_s[block == number] for number in np.unique(block)]
+    parts = np.split(pieces.velocity_deg_s, first_of_runs(block)[1:])
     sure = []
     for part in parts:
-        middle = float(np.median(part))
+        middle = median(part)
         error = 1.25 * robust_sd(part) / max(part.size, 1) ** 0.5
         least = max(settings.spontaneous_min_deg_s, settings.direction_sd * error)
         if part.size >= settings.direction_pieces_min and abs(middle) > least:
@@ -95,7 +97,7 @@ def centre(pieces: Pieces, settings: MeasureSettings, *, robust: bool = True) ->
     share = pieces.duration_s / pieces.duration_s.max()
     data = replace(data_of(pieces, settings), share=share)
     ones = np.ones(len(pieces))
-    start = np.array([float(np.median(pieces.velocity_deg_s))])
+    start = np.array([median(pieces.velocity_deg_s)])
     return robust_fit(lambda p: p[0] * ones, start, data, no_prior(1), robust=robust)
 
 
@@ -113,7 +115,7 @@ def beats_per_min(tracked: Tracked, velocity_deg_s: float, settings: MeasureSett
     edges = np.arange(trace.time_s[0], trace.time_s[-1] + block_s, block_s)
     seen = np.histogram(trace.time_s[np.isfinite(trace.position_deg)], edges)[0]
     counts = np.asarray(np.histogram(against, edges)[0], dtype=float)
-    seconds = np.asarray(seen * np.median(np.diff(trace.time_s)), dtype=float)
+    seconds = np.asarray(seen * median(np.diff(trace.time_s)), dtype=float)
     rate = 60.0 * float(counts.sum() / seconds.sum())
     if seconds.size < 2:
         return Estimate(rate)
@@ -132,8 +134,7 @@ def ratio_error(counts: FloatArray, seconds: FloatArray) -> float:
 
 def beating_share(pieces: Pieces, velocity_deg_s: float, settings: MeasureSettings) -> Estimate:
     """Share of time (%) in which the slow phase goes the way that names the nystagmus."""
-    block = np.floor(pieces.time_s / settings.beat_block_s)
-    _, index = np.unique(block, return_inverse=True)
+    index = numbers_of_runs(np.floor(pieces.time_s / settings.beat_block_s).astype(np.int64))
     seconds = np.asarray(np.bincount(index, weights=pieces.duration_s), dtype=float)
     way = np.bincount(index, weights=pieces.duration_s * pieces.velocity_deg_s)
     same = np.where(np.sign(way) == np.sign(velocity_deg_s), seconds, 0.0)

@@ -15,6 +15,7 @@ import numpy as np
 from slowphase.eye.noise import robust_sd
 from slowphase.eye.slowphase import Pieces
 from slowphase.foundation.arrays import BoolArray, FloatArray
+from slowphase.foundation.median import median, quantile
 from slowphase.measures.lapses import find_dips, find_falls, median_within
 from slowphase.measures.measure import Side
 from slowphase.measures.model import Model
@@ -85,12 +86,12 @@ def from_rest(motion: Motion, settings: MeasureSettings) -> Motion:
     """
     velocity = motion.velocity_deg_s
     first = velocity[: max(1, int(settings.turning_window_s * motion.rate_hz))]
-    largest = float(np.percentile(np.abs(velocity), 99))
-    start = float(np.median(first))
+    largest = quantile(np.abs(velocity), 0.99)
+    start = median(first)
     if abs(start) > settings.turning_share * largest:
         return Motion(motion.time_s, velocity - start, began_turning=True)
     resting = np.abs(velocity - start) <= settings.turning_share * largest
-    return motion.with_velocity(velocity - float(np.median(velocity[resting])))
+    return motion.with_velocity(velocity - median(velocity[resting]))
 
 
 def find_changes(motion: Motion, settings: MeasureSettings) -> tuple[Change, ...]:
@@ -100,11 +101,11 @@ def find_changes(motion: Motion, settings: MeasureSettings) -> tuple[Change, ...
     recording that begins on the plateau (see `from_rest`) has the stop alone.
     """
     velocity = smoothed(motion.velocity_deg_s, max(1, round(SMOOTH_S * motion.rate_hz)))
-    largest = float(np.percentile(np.abs(velocity), 99)) if velocity.size else 0.0
+    largest = quantile(np.abs(velocity), 0.99) if velocity.size else 0.0
     high = np.flatnonzero(np.abs(velocity) > 0.5 * max(largest, 1e-9))
     if high.size == 0 or largest < settings.step_slowest_deg_s:
         return ()
-    level = float(np.median(motion.velocity_deg_s[high]))
+    level = median(motion.velocity_deg_s[high])
     end = float(motion.time_s[-1])
     if motion.began_turning:
         return _known(_change("post", level, velocity / level, motion.time_s, end))
@@ -303,7 +304,7 @@ def starting_point(
             return design @ p
 
         guess = robust_point(line, np.zeros(len(columns)), data, no_prior(len(columns)))
-        size = float(np.median(np.abs(data.observed - line(guess))))
+        size = median(np.abs(data.observed - line(guess)))
         if size < least:
             start[BIAS] = guess[0]
             start[FIRST::2] = guess[1:]

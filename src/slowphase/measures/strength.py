@@ -7,7 +7,9 @@ best, each change paid for (a hidden Markov chain, solved by Viterbi's algorithm
 
 import numpy as np
 
+from slowphase.eye.runs import numbers_of_runs
 from slowphase.foundation.arrays import FloatArray, IntArray
+from slowphase.foundation.median import median
 from slowphase.measures.noise_model import NoiseModel
 from slowphase.measures.settings import MeasureSettings
 
@@ -29,7 +31,7 @@ def strength_levels(
     term, ``sd`` the white noise of a piece. The wandering of the eye lessens what a block says.
     """
     number = np.floor(time_s / BLOCK_S).astype(np.int64)
-    _, block = np.unique(number, return_inverse=True)
+    block = numbers_of_runs(number)
     weight = sd**-2.0
     cross = np.bincount(block, weights=weight * response * predicted)
     power = np.bincount(block, weights=weight * predicted**2)
@@ -67,8 +69,8 @@ def alert_level(level: FloatArray, information: FloatArray, share: float, width:
     """The highest level that, with those up to ``width`` below it, holds ``share`` of the
     information."""
     total = float(information.sum())
-    for candidate in np.unique(level)[::-1]:
+    for candidate in sorted(set(level.tolist()), reverse=True):
         near = (level <= candidate) & (level >= (1.0 - width) * candidate)
         if information[near].sum() >= share * total:
             return float(np.average(level[near], weights=information[near]))
-    return float(np.median(level))
+    return median(level)

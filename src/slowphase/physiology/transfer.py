@@ -8,7 +8,7 @@ the result does not depend on the sampling rate.
 """
 
 from dataclasses import dataclass
-from math import prod
+from math import isinf, prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +31,7 @@ class Transfer:
 
 def high_pass(time_constant_s: float) -> Transfer:
     """s·T / (1 + s·T); an infinite T passes everything."""
-    if np.isinf(time_constant_s):
+    if isinf(time_constant_s):
         return Transfer((), ())
     return Transfer((0.0,), (-1.0 / time_constant_s,))
 
@@ -111,7 +111,10 @@ def _decaying_sum(kept: float, gained: FloatArray) -> FloatArray:
     padded = np.zeros(count * length)
     padded[: gained.size] = gained
     falling = kept ** np.arange(length)
-    sums = np.cumsum(padded.reshape(count, length) / falling, axis=1) * falling
+    sums = padded.reshape(count, length)
+    sums /= falling
+    np.cumsum(sums, axis=1, out=sums)
+    sums *= falling
     carried, over = 0.0, kept * falling
     for index in range(count):
         sums[index] += carried * over

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import median, quantile
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import Z95, t_quantile
 from slowphase.measures.measure import Measure
@@ -202,7 +203,7 @@ def median_speed(trials: tuple[TrialResult, ...]) -> float:
     no trial tells it."""
     speeds = [t.quality.quick_phase_speed for t in trials if t.quality]
     known = [speed for speed in speeds if speed is not None]
-    return float(np.median(known)) if known else 1.0
+    return median(np.array(known)) if known else 1.0
 
 
 def lead_deg(
@@ -344,10 +345,10 @@ def find_drowsiness(
     if not enough or not (_tired(dark) or _short(trials, settings)):
         return None
     speeds = np.array([t.quality.quick_phase_speed for t in known if t.quality], dtype=float)
-    low, high = np.percentile(speeds, [2.5, 97.5])
+    low, high = quantile(speeds, 0.025), quantile(speeds, 0.975)
     every = tuple(trial.id for trial in dark if trial.measures)
-    value, limit = float(np.median(speeds)), settings.slow_sequence
-    return Incoherence("low_alertness", value, float(low), float(high), "1", limit, every)
+    value, limit = median(speeds), settings.slow_sequence
+    return Incoherence("low_alertness", value, low, high, "1", limit, every)
 
 
 def with_speed(trials: tuple[TrialResult, ...]) -> list[TrialResult]:
@@ -367,4 +368,4 @@ def _short(trials: tuple[TrialResult, ...], settings: MeasureSettings) -> bool:
         for measure in trial.measures
         if measure.name == "decay" and measure.value is not None and measure.grade != "unusable"
     ]
-    return bool(decays) and float(np.median(decays)) < settings.drowsy_decay_s
+    return bool(decays) and median(np.array(decays)) < settings.drowsy_decay_s

@@ -106,12 +106,21 @@ def _typical_step(steps: FloatArray) -> float:
 
 def _slope(time_s: FloatArray, gaps: IntArray) -> float:
     """One slope of time on sample number; each stretch between gaps has its own level."""
+    if not gaps.size and len(time_s) > 1:
+        return _slope_of_one(time_s)
     starts = np.r_[0, gaps + 1]
     number = _centred(np.arange(len(time_s), dtype=np.float64), starts)
     power = float(np.sum(number * number))
     if power == 0.0:
         return float(np.mean(np.diff(time_s)))
     return float(np.sum(number * _centred(time_s, starts))) / power
+
+
+def _slope_of_one(time_s: FloatArray) -> float:
+    """The slope of one stretch: the sum of squares of numbers 0 to n − 1 is known."""
+    n = len(time_s)
+    number = np.arange(n, dtype=np.float64) - (n - 1) / 2
+    return float(np.sum(number * (time_s - time_s[0]))) / (n * (n**2 - 1) / 12)
 
 
 def _centred(values: FloatArray, starts: IntArray) -> FloatArray:

@@ -49,9 +49,12 @@ def lost_as_zeros(horizontal: FloatArray, vertical: FloatArray) -> BoolArray:
     would have to jump there and back: ten times the usual step between samples.
     """
     both = (horizontal == 0) & (vertical == 0)
-    alone = ((horizontal == 0) | (vertical == 0)) & ~both
     none: BoolArray = np.zeros(len(both), dtype=np.bool_)
-    if both.sum() < 5 or alone.sum() > 0.1 * both.sum():
+    together = np.count_nonzero(both)
+    if together < 5:
+        return none
+    alone = ((horizontal == 0) | (vertical == 0)) & ~both
+    if np.count_nonzero(alone) > 0.1 * together:
         return none
     steps = np.abs(np.diff(horizontal)) + np.abs(np.diff(vertical))
     edges = steps[np.diff(both.astype(np.int8)) != 0]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
+from slowphase.foundation.median import median, quantile
 
 _TOLERANCE = 0.05
 _CHECK_HZ = 25.0
@@ -66,14 +67,15 @@ def thinned(
     time_s: FloatArray, velocity: FloatArray, rate_hz: float
 ) -> tuple[FloatArray, FloatArray]:
     """Means over 40 ms, or a fortieth of the period, which lower noise and cost."""
-    bins = np.floor((time_s - time_s[0]) * rate_hz)
-    starts = np.flatnonzero(np.diff(bins, prepend=-1.0))
-    count = np.diff(starts, append=bins.size)
+    place = (time_s - time_s[0]) * rate_hz
+    starts = np.searchsorted(place, np.arange(np.floor(place[-1]) + 1))
+    starts = starts[np.diff(starts, prepend=-1) > 0]
+    count = np.diff(starts, append=place.size)
     return np.add.reduceat(time_s, starts) / count, np.add.reduceat(velocity, starts) / count
 
 
 def _check_rest(velocity: FloatArray) -> StimulusVerdict:
-    speed = float(np.quantile(np.abs(velocity), 0.8))
+    speed = quantile(np.abs(velocity), 0.8)
     if speed <= _TURNING_DEG_S:
         return AGREES
     return _contradiction("kind", f"a head that turns at {speed:.0f} deg/s", "a head at rest")
@@ -106,7 +108,7 @@ def _check_step(
     stimulus: Mapping[str, object], time_s: FloatArray, velocity: FloatArray, of_position: bool
 ) -> StimulusVerdict:
     asked = float(str(stimulus["velocity_deg_s"]))
-    right, left = float(np.quantile(velocity, 0.98)), float(-np.quantile(velocity, 0.02))
+    right, left = quantile(velocity, 0.98), -quantile(velocity, 0.02)
     reached = max(_plateau(velocity, 1.0), _plateau(velocity, -1.0))
     if max(right, left) < max(0.1 * asked, 2.0) and reached < max(0.1 * asked, 2.0):
         return _contradiction(
@@ -135,7 +137,7 @@ def _swing(time_s: FloatArray, velocity: FloatArray) -> float:
 
 def _count_spins(time_s: FloatArray, velocity: FloatArray, reached: float) -> int:
     """How often the chair comes up to speed, to either side, from rest or from the other side."""
-    step_s = float(np.median(np.diff(time_s))) if time_s.size > 1 else 1.0
+    step_s = median(np.diff(time_s)) if time_s.size > 1 else 1.0
     width = min(max(round(1.0 / step_s), 1), velocity.size)
     smooth = np.convolve(velocity, np.ones(width) / width, mode="same")
     state = np.where(np.abs(smooth) > 0.7 * reached, np.sign(smooth), 0.0)
@@ -147,9 +149,9 @@ def _count_spins(time_s: FloatArray, velocity: FloatArray, reached: float) -> in
 def _plateau(velocity: FloatArray, sign: float) -> float:
     """Speed that is held to one side: the median of the samples above 70 % of the highest."""
     speed = sign * velocity
-    top = float(np.quantile(speed, 0.995))
+    top = quantile(speed, 0.995)
     held = speed[speed > 0.7 * top] if top > 0 else speed[:0]
-    return float(np.median(held)) if held.size else 0.0
+    return median(held) if held.size else 0.0
 
 
 def _check_sinusoid(
@@ -182,7 +184,7 @@ def _check_swing(
     stimulus: Mapping[str, object], time_s: FloatArray, velocity: FloatArray
 ) -> StimulusVerdict:
     """The frequency of a check, whatever speed its chair reached."""
-    reached = float(np.quantile(np.abs(velocity), 0.95))
+    reached = quantile(np.abs(velocity), 0.95)
     as_reached = {**stimulus, "peak_velocity_deg_s": reached}
     verdict, _ = _check_sinusoid(as_reached, time_s, velocity)
     found = verdict.contradiction
@@ -195,7 +197,7 @@ def _another_peak(velocity: FloatArray, fitted: float, asked: float) -> bool:
     95 % of the samples of a sine stay below 0.997 of its peak; a chair that starts gently or stops
     in the middle has a lower fitted peak without another one.
     """
-    reached = float(np.quantile(np.abs(velocity - np.mean(velocity)), 0.95)) / 0.997
+    reached = quantile(np.abs(velocity - np.mean(velocity)), 0.95) / 0.997
     return min(abs(fitted - asked), abs(reached - asked)) > _TOLERANCE * asked
 
 
@@ -203,10 +205,10 @@ def _moving_part(
     time_s: FloatArray, velocity: FloatArray, asked_hz: float, asked_peak: float
 ) -> tuple[FloatArray, FloatArray]:
     """From the first to the last sample that clearly moves; rest before and after is left out."""
-    step_s = float(np.median(np.diff(time_s)))
+    step_s = median(np.diff(time_s))
     width = min(max(round(0.1 / (asked_hz * step_s)), 1), velocity.size)
     smooth = np.convolve(velocity, np.ones(width) / width, mode="same")
-    noise = 4.5 * float(np.median(np.abs(np.diff(velocity)))) / 0.954 / np.sqrt(width)
+    noise = 4.5 * median(np.abs(np.diff(velocity))) / 0.954 / np.sqrt(width)
     moving = np.flatnonzero(np.abs(smooth) > max(0.1 * asked_peak, min(noise, 0.3 * asked_peak)))
     if moving.size < 5:
         return time_s[:0], velocity[:0]
@@ -230,7 +232,7 @@ def fitted_sine(
 
 def dominant_sine(time_s: FloatArray, velocity: FloatArray, asked_hz: float) -> tuple[float, float]:
     """The frequency whose sine explains most: scanned finely around the strongest line."""
-    step_s = float(np.median(np.diff(time_s)))
+    step_s = median(np.diff(time_s))
     grid = np.arange(time_s[0], time_s[-1], step_s)
     even = np.interp(grid, time_s, velocity)
     padded = int(2 ** np.ceil(np.log2(8 * max(grid.size, 8))))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from slowphase.eye.trace import QuickPhases
+from slowphase.foundation.median import median
 from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.conditions import cautioned
 from slowphase.measures.fixating.settings import FixatingSettings
@@ -52,7 +53,7 @@ def seconds_seen(prepared: Prepared) -> float:
     """How long an eye was seen (s)."""
     trace = prepared.horizontal.trace
     seen = np.isfinite(trace.position_deg)
-    return float(seen.sum() * np.median(np.diff(trace.time_s)))
+    return float(seen.sum() * median(np.diff(trace.time_s)))
 
 
 def _with_waveform(found: TrialResult, why: tuple[str, ...]) -> TrialResult:

@@ -8,6 +8,7 @@ from slowphase.eye.slowphase import Pieces, slopes
 from slowphase.eye.trace import EyeTrace
 from slowphase.eye.track import Tracked
 from slowphase.foundation.arrays import FloatArray, IntArray
+from slowphase.foundation.median import median
 from slowphase.measures.fixating.settings import FixatingSettings
 
 WORKING_HZ = 100.0  # far above any swing of the eye
@@ -25,8 +26,8 @@ def gains_speed(tracked: Tracked, settings: FixatingSettings) -> bool:
     change, share = speed_changes(tracked, settings)
     if change.size < settings.beats_min or share < settings.beats_share:
         return False
-    median = float(np.median(change))
-    return median > settings.rising and float(np.mean(change > 0)) >= settings.rising_share
+    middle = median(change)
+    return middle > settings.rising and float(np.mean(change > 0)) >= settings.rising_share
 
 
 def speed_changes(tracked: Tracked, settings: FixatingSettings) -> tuple[FloatArray, float]:
@@ -74,7 +75,7 @@ def swing_of(
 ) -> tuple[float, float, float, float] | None:
     """Frequency (Hz), amplitude (deg), share of the power, and kurtosis of velocity of the
     strongest swing; None for recordings under four seconds."""
-    rate = 1.0 / float(np.median(np.diff(trace.time_s))) if trace.time_s.size > 1 else 0.0
+    rate = 1.0 / median(np.diff(trace.time_s)) if trace.time_s.size > 1 else 0.0
     factor = max(1, round(rate / WORKING_HZ))
     position = bridge(block_mean(trace.position_deg, factor))
     rate /= factor

@@ -7,7 +7,6 @@ held against each other. Typed values have no interval and are taken as they sta
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from slowphase.measures.caloric_irrigations import PLACES, joined, recorded, spoken, typed
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import TrialResult, find
 from slowphase.reading.agreement.battery import Battery
@@ -68,6 +67,10 @@ def judge(battery: Battery) -> Outcome:
 
 def irrigated(battery: Battery) -> Iterator[Twice]:
     """The responses of irrigations that were recorded and typed."""
+    if not any(trial.kind == "caloric" for trial in battery.findings.trials):
+        return
+    from slowphase.measures.caloric_irrigations import PLACES, joined, recorded, spoken, typed
+
     own, limit = battery.settings.battery.caloric, limits()["typed_caloric"]
     trials = battery.findings.trials
     by_source = [[one for t in trials for one in source(t, own)] for source in (recorded, typed)]

@@ -25,6 +25,7 @@ from slowphase.recording.units import unit_of_text
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _CLOCK = re.compile(r"(\d{4}-\d\d?-\d\d?[T ])?\d{1,2}:\d\d(:\d\d([.,]\d+)?)?Z?")
+_BLANK = re.compile(r'\n[\s,;|"]*(?:\n|\Z)')  # finds whatever may be a blank line
 _COMMENT_MARKS = ("#", "%", "//", "!")
 _DELIMITERS = (",", ";", "\t", "|", " ")
 _BODY_LINES = 40
@@ -76,12 +77,15 @@ def sniff(path: Path) -> Layout | Fault:
 def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
     """The layout of a text from its first bytes."""
     text = head.decode(encoding, errors="replace").removeprefix("\ufeff")
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    lines = text.split("\n")
     if len(head) >= HEAD_BYTES:
         lines = lines[:-1]
     if not lines:
         return not_a_trace("the first line has more than 128 KiB", line=1)
-    filled = [line for line in lines if line.strip().strip(' \t,;|"')]
+    filled = (
+        lines if not _BLANK.search("\n" + text) else [line for line in lines if _is_filled(line)]
+    )
     if not filled:
         return Fault(
             "empty_file",
@@ -91,6 +95,10 @@ def sniff_text(head: bytes, encoding: str) -> Layout | Fault:
             found="blank lines",
         )
     return _layout(lines, filled, encoding)
+
+
+def _is_filled(line: str) -> bool:
+    return bool(line.strip().strip(' \t,;|"'))
 
 
 def _layout(lines: list[str], filled: list[str], encoding: str) -> Layout | Fault:
@@ -138,8 +146,23 @@ def _best_dialect(sample: list[str]) -> tuple[_Dialect, _Body]:
     dialects = [_Dialect(d, ".") for d in _DELIMITERS]
     dialects += [_Dialect(d, ",") for d in (";", "\t", "|", " ", ",")]
     dialects += [_Dialect("", "."), _Dialect("", ",")]
-    judged = [(dialect, _body(sample, dialect)) for dialect in dialects]
-    return max(judged, key=lambda pair: pair[1].numbers_per_line)
+    text = "\n".join(sample)
+    judged = [(d, _body(sample, d)) for d in dialects if _may_part(text, d.delimiter)]
+    best = max(judged, key=_numbers_per_line, default=None)
+    if best is not None and _numbers_per_line(best) > 1.0:
+        return best  # where nothing is parted, a line holds one number at most
+    return max(((d, _body(sample, d)) for d in dialects), key=_numbers_per_line)
+
+
+def _may_part(text: str, delimiter: str) -> bool:
+    """Whether a delimiter stands in the lines; for a space, any white space does."""
+    if delimiter == " ":
+        return any(len(line.split()) > 1 for line in text.split("\n"))
+    return bool(delimiter) and delimiter in text
+
+
+def _numbers_per_line(judged: tuple[_Dialect, _Body]) -> float:
+    return judged[1].numbers_per_line
 
 
 def _body(sample: list[str], dialect: _Dialect) -> _Body:

@@ -118,7 +118,13 @@ def _parse_numbers(
         frame = _read(content, layout, wanted, pl.Float64(), layout.marks)
     except (pl.exceptions.PolarsError, ValueError):
         return None
-    return {column: _floats(frame[_name(column)]) for column in wanted}
+    return _float_columns(frame, wanted)
+
+
+def _float_columns(frame: "pl.DataFrame", wanted: Sequence[int]) -> dict[int, FloatArray]:
+    """The columns as arrays that lie one behind the other: one copy of the frame serves all."""
+    values: FloatArray = frame.to_numpy(order="fortran", writable=True)
+    return {column: _finite_or_nan(values[:, place]) for place, column in enumerate(wanted)}
 
 
 def _read(
@@ -154,8 +160,14 @@ def _name(place: int) -> str:
 
 
 def _floats(series: "pl.Series") -> FloatArray:
-    values: FloatArray = series.to_numpy(writable=True)
-    values[np.isinf(values)] = np.nan
+    return _finite_or_nan(series.to_numpy(writable=True))
+
+
+def _finite_or_nan(values: FloatArray) -> FloatArray:
+    """The same array, in which what is infinite was made NaN."""
+    endless = np.isinf(values)
+    if endless.any():
+        values[endless] = np.nan
     return values
 
 
@@ -282,7 +294,7 @@ def _without_cut_line(block: Block, layout: Layout, gathered: _Gathered) -> Bloc
 def _last_lines(content: bytes) -> list[str]:
     """The last whole lines of a block, for what stands after them."""
     end = content[-LINES_BEFORE * 4096 :].decode("utf-8", errors="replace")
-    return end.rstrip("\n").split("\n")[-LINES_BEFORE:]
+    return end.rstrip("\n").rsplit("\n", LINES_BEFORE)[-LINES_BEFORE:]
 
 
 def _all_text(gathered: _Gathered) -> Fault:
