@@ -20,7 +20,7 @@ def codes_in_source() -> set[str]:
 
 
 def _codes_of(node: ast.AST) -> set[str]:
-    if isinstance(node, ast.Assign) and [ast.unparse(t) for t in node.targets] == ["CODE"]:
+    if isinstance(node, ast.Assign) and [ast.unparse(t) for t in node.targets] == ["PROBLEM"]:
         return _texts([node.value])
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in _MAKERS:
         return _texts(node.args[:1])

@@ -13,7 +13,7 @@ from slowphase.foundation.problem import Problem
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import find_lines
 
-CODE = "invalid_course_file"
+PROBLEM = "invalid_course_file"
 
 
 def read_text(file: Path) -> str:
@@ -27,7 +27,7 @@ def read_text(file: Path) -> str:
     raise InputError(
         [
             make_problem(
-                CODE, what, expected="a TOML file", remedy="name another file", file=file.name
+                PROBLEM, what, expected="a TOML file", remedy="name another file", file=file.name
             )
         ]
     )
@@ -47,7 +47,7 @@ class FileCheck:
             tables = tomllib.loads(self.text)
         except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
             raise InputError(
-                [make_problem(CODE, f"the file is no TOML ({error})", remedy="correct this line",
+                [make_problem(PROBLEM, f"the file is no TOML ({error})", remedy="correct this line",
                               expected="key = value or [[table]]", file=self.name)]
             ) from error  # fmt: skip
         if tables.get("schema", 1) != 1:
@@ -85,7 +85,7 @@ class FileCheck:
         what = "nothing was found" if found is None else f"found {quote(found)}"
         self.problems.append(
             make_problem(
-                CODE,
+                PROBLEM,
                 what,
                 expected=expected,
                 remedy="correct the file",

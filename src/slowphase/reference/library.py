@@ -11,7 +11,7 @@ from slowphase.foundation.problem import Problem
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import find_lines
 from slowphase.reference.entry import ReferenceEntry
-from slowphase.reference.set_check import CODE
+from slowphase.reference.set_check import PROBLEM
 from slowphase.reference.sets import read_set, reference_digest, reference_sets
 
 PREFERENCES = "references.toml"
@@ -76,7 +76,7 @@ def _text(file: Path) -> str:
 
 def _wrong(file: Path, what: str, *, expected: str) -> InputError:
     return InputError(
-        [make_problem(CODE, what, expected=expected, remedy="correct it", file=str(file))]
+        [make_problem(PROBLEM, what, expected=expected, remedy="correct it", file=str(file))]
     )
 
 
@@ -93,7 +93,7 @@ def _check_ids(own: Mapping[Path, Sequence[ReferenceEntry]]) -> None:
 
 def _taken(file: Path, name: str, home: str) -> Problem:
     return make_problem(
-        CODE, f"the id {quote(name)} is that of {home}", expected="an id of its own",
+        PROBLEM, f"the id {quote(name)} is that of {home}", expected="an id of its own",
         remedy="choose another id", file=file.name, key="set, id", found=name,
     )  # fmt: skip
 
@@ -116,14 +116,14 @@ def _wrong_preferences(
     lines = find_lines(text)
     for key in table:
         if key != "prefer":
-            yield make_problem(CODE, "the key is not known", expected='"prefer"',
+            yield make_problem(PROBLEM, "the key is not known", expected='"prefer"',
                                remedy="remove it", file=file, line=lines.of("", key),
                                key=key)  # fmt: skip
     names = table.get("prefer", [])
     for name in names if isinstance(names, list) else [names]:
         if not isinstance(names, list) or name not in known:
             yield make_problem(
-                CODE, f"there is no set {quote(name)}", remedy="correct it", file=file,
+                PROBLEM, f"there is no set {quote(name)}", remedy="correct it", file=file,
                 key="prefer",
                 expected="a list of ids among " + ", ".join(sorted(known)),
                 line=lines.of("", "prefer"), found=name,

@@ -13,7 +13,7 @@ from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
 from slowphase.reference.set_values import curve, intervals, is_number, pair, percentiles
 
-CODE = "invalid_reference_set"
+PROBLEM = "invalid_reference_set"
 Table = Mapping[str, Any]
 
 
@@ -30,7 +30,7 @@ class SetPlace:
     def problem(self, key: str, what: str, *, expected: str, remedy: str) -> Problem:
         """A problem of one key here."""
         return make_problem(
-            CODE, what, expected=expected, remedy=remedy, file=self.file,
+            PROBLEM, what, expected=expected, remedy=remedy, file=self.file,
             line=self._line(key), key=self._path(key),
         )  # fmt: skip
 

@@ -9,7 +9,7 @@ from slowphase.foundation.problem import Problem
 from slowphase.recording.report_problem import make_problem
 from slowphase.recording.toml_lines import find_lines
 from slowphase.reference.entry import ReferenceEntry
-from slowphase.reference.set_check import CODE, SetPlace, check_group, check_keys, check_missing
+from slowphase.reference.set_check import PROBLEM, SetPlace, check_group, check_keys, check_missing
 from slowphase.reference.set_values import curve, intervals, pair, percentiles
 
 FREQUENCY_TOLERANCE = 0.05
@@ -42,7 +42,7 @@ def _parse(text: str, file: str) -> dict[str, Any]:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError([make_problem(
-            CODE, f"this is not valid TOML: {error}", expected="key = value, [set] or [[entry]]",
+            PROBLEM, f"this is not valid TOML: {error}", expected="key = value, [set] or [[entry]]",
             remedy="correct that line", file=file,
         )]) from error  # fmt: skip
 

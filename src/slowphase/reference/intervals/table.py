@@ -29,7 +29,7 @@ from slowphase.recording.report_problem import make_problem, quote
 from slowphase.reference.intervals.healthy import HealthySession, MeasureKey, Reading
 from slowphase.reference.set_values import is_number
 
-CODE = "invalid_healthy_table"
+PROBLEM = "invalid_healthy_table"
 PERSON, AGE, SEX, DATE = "person", "age_years", "sex", "date"
 SEXES = ("female", "male", "other", "unknown")
 NUMBERS = ("frequency_hz", "peak_velocity_deg_s")
@@ -167,5 +167,5 @@ def _problem(
     file: Path, what: str, expected: str, key: str | None = None, line: int | None = None
 ) -> Problem:
     return make_problem(
-        CODE, what, expected=expected, remedy="correct it", file=file.name, key=key, line=line
+        PROBLEM, what, expected=expected, remedy="correct it", file=file.name, key=key, line=line
     )
