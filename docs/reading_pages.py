@@ -92,5 +92,8 @@ def _criteria() -> list[str]:
         lines += [f"- {table['item'][item]['title']}" for item in entry["items"]]
         lines += ["", f"Not measured: {entry['history']}.", "", entry["trap"], ""]
         if "contradicted" in entry:
-            lines += [f"Contradicted where one ear alone is weak: {entry['contradicted']}", ""]
+            lines += [
+                f"Contradicted where a sign surely speaks against it: {entry['contradicted']}",
+                "",
+            ]
     return lines

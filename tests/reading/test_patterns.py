@@ -149,16 +149,23 @@ def test_shares_are_those_of_a_softmax_of_the_points():
     chances = pattern_table()["expectation"]
     signs = {sign.code: sign.chance for sign in reading.signs}
     logs = {}
+
+    def fit(code, word):
+        return signs[code] * chances[word] + (1 - signs[code]) * (1 - chances[word])
+
     for row in rows():
         known = [signs[code] for code in row.needs if signs[code] is not None]
         if not known or (row.side and max(known) < 0.5):
             continue
-        fits = [
-            math.log2(2 * (signs[c] * chances[w] + (1 - signs[c]) * (1 - chances[w])))
+        healthy = pattern_table()["healthy"]
+        leads = [
+            (math.log2(2 * fit(c, w)), math.log2(2 * fit(c, healthy[c])))
             for c, w in row.expects.items()
             if signs[c] is not None
         ]
-        logs.setdefault(row.code, []).append(part * sum(fits))
+        speaks = any(own >= 0.0 and own - usual >= 0.4 for own, usual in leads)
+        if row.code == "normal" or speaks:
+            logs.setdefault(row.code, []).append(part * sum(own for own, _ in leads))
     size = {code: max(own) for code, own in logs.items()}
     whole = logsumexp(list(size.values()))
     for pattern in reading.ranking:
@@ -208,3 +215,69 @@ def test_a_bias_in_rotation_alone_is_a_preponderance():
     turning = [sinusoid(f"sin-{f:g}", 0.6, frequency_hz=f, bias=5.0) for f in (0.04, 0.16, 0.64)]
     found = read_patterns(replace(session(), trials=(*trials, *turning)))
     assert (found.first.code, found.first.variant) == ("preponderance", "moving")
+
+
+def test_a_mirrored_channel_names_no_side():
+    turned = session(**ACUTE_RIGHT)
+    trials = tuple(
+        replace(t, measures=tuple(replace(m, why=("wrong_way",)) for m in t.measures))
+        if t.kind == "sinusoid"
+        else t
+        for t in turned.trials
+    )
+    found = read_patterns(replace(turned, trials=trials))
+    assert (found.first.code, found.first.variant) == ("not_interpretable", "mirrored")
+    assert all(p.strength == "weak" for p in found.ranking[1:])
+
+
+def test_strong_irrigations_the_wrong_way_name_no_side_and_are_not_weak_ears():
+    found = read_patterns(session(**{**ACUTE_RIGHT, "calorics_of": (-0.5, -52.0)}))
+    assert (found.first.code, found.first.variant) == ("not_interpretable", "reversed_irrigations")
+    assert next(s for s in found.signs if s.code == "caloric_both_weak").chance is None
+
+
+@pytest.mark.parametrize("keys", [{"vertical": 6.0}, {"gain": None, "vertical": 6.0}])
+def test_a_central_sign_is_never_nothing_out_of_the_ordinary(keys):
+    found = read_patterns(session(**keys))
+    assert found.first is None or found.first.code != "normal"
+
+
+def test_a_nystagmus_that_changes_direction_is_no_preponderance():
+    from tests.reading.sessions import spontaneous
+
+    turning = spontaneous(6.0, why=("direction_changes",), grade="caution")
+    rest = [t for t in session(velocity=6.0).trials if t.kind != "spontaneous"]
+    found = read_patterns(replace(session(velocity=6.0), trials=(turning, *rest)))
+    assert found.first is None or found.first.code != "preponderance"
+
+
+def test_one_exciting_direction_alone_makes_no_short_constants():
+    both = session(constants=(6.0, 14.0))
+    trials = tuple(
+        replace(t, measures=tuple(m for m in t.measures if m.exciting != "left"))
+        if t.kind == "step"
+        else t
+        for t in both.trials
+    )
+    signs = {s.code: s for s in read_patterns(replace(both, trials=trials)).signs}
+    assert signs["constant_short"].chance is None
+
+
+def test_a_low_gain_of_the_one_side_that_was_tested_counts():
+    whole = session(impulses_of=(0.4, 0.95))
+    trials = tuple(
+        replace(t, measures=t.measures[:1]) if t.kind == "impulse" else t for t in whole.trials
+    )
+    groups = tuple(replace(g, measures=()) if g.kind == "impulse" else g for g in whole.groups)
+    signs = {s.code: s for s in read_patterns(replace(whole, trials=trials, groups=groups)).signs}
+    assert signs["impulse_right_lower"].chance >= 0.95
+    assert signs["parts_ways"].chance != 0.0
+
+
+def test_suppression_that_the_statement_cannot_judge_counts_neither_way():
+    drowsy = session(suppression=45.0)
+    pair = drowsy.pairs[-1]
+    marked = tuple(replace(m, why=("low_alertness",)) for m in pair.measures)
+    pairs = (*drowsy.pairs[:-1], replace(pair, measures=marked))
+    signs = {s.code: s for s in read_patterns(replace(drowsy, pairs=pairs)).signs}
+    assert signs["suppression_poor"].chance is None

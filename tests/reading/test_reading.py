@@ -281,7 +281,7 @@ class TestResponseSides:
 
     @pytest.mark.parametrize(
         ("value", "half", "verdict"),
-        [(1.0, 3.0, "does_not_hold"), (6.0, 3.0, "does_not_hold"), (5.0, 8.0, "cannot_tell")],
+        [(1.0, 3.0, "does_not_hold"), (2.5, 3.0, "does_not_hold"), (5.0, 8.0, "cannot_tell")],
     )
     def test_none_is_only_called_what_is_surely_negligible(self, value, half, verdict):
         found = statements([step("a", BOTH_RIGHT)], [step_sides(value, half)])["response_sides"]

@@ -114,7 +114,7 @@ def test_urgent_statements_lead_to_the_acute_pathway_and_never_to_one_that_is_no
                 assert statement.verdict != "does_not_hold"
     assert {code for code, _ in urgent} == {
         "spontaneous_nystagmus", "vertical_nystagmus", "gaze_nystagmus", "rebound_nystagmus",
-        "positional_nystagmus", "saccade_eyes",
+        "positional_nystagmus", "saccade_eyes", "nystagmus_without_loss",
     }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from slowphase.reading.patterns import pattern_table, read_patterns
 from slowphase.reading.read import read
 from slowphase.reading.summary import summarise, summary_words
 from tests.reading.battery_findings import ACUTE_RIGHT, LOW_ALERTNESS, session
-from tests.reading.test_patterns import CASES
+from tests.reading.test_patterns import BOTH, CASES
 
 
 def texts(day=date(2026, 3, 2), **keys):
@@ -79,3 +79,40 @@ def test_medication_and_alerting_stand_in_the_text():
 
 def test_the_day_of_the_test_may_be_unknown():
     assert "None" not in texts(day=None).patient
+
+
+@pytest.mark.parametrize("side", ["right", "left"])
+def test_the_number_beside_a_sign_is_that_of_its_side(side):
+    gains = {"right": (0.40, 0.75), "left": (0.75, 0.40)}[side]
+    loss = {"right": ACUTE_RIGHT, "left": mirrored_keys(ACUTE_RIGHT)}[side]
+    text = texts(**{**loss, "impulses_of": gains}).referrer
+    assert f"low impulse gain to the {side} (0.40" in text
+
+
+def mirrored_keys(keys):
+    turned = {k: v[::-1] if isinstance(v, tuple) else v for k, v in keys.items()}
+    return {**turned, "velocity": -keys["velocity"], "sides": -keys["sides"]}
+
+
+def test_both_sides_are_shown_where_a_sign_is_of_both():
+    assert "R 0.30" in texts(**BOTH).referrer
+
+
+def test_what_is_central_beside_a_peripheral_loss_is_not_told_as_evidence_against_it():
+    text = texts(**{**ACUTE_RIGHT, "suppression": 40.0}).referrer
+    assert "not explained by it (central signs until shown otherwise): poor suppression" in text
+
+
+def test_tests_that_disagree_are_named():
+    findings = session()
+    text = summarise(
+        findings, read(findings), read_patterns(findings), read_criteria(findings), None,
+        disagreeing=["All signs of a side"],
+    ).referrer  # fmt: skip
+    assert "Tests disagree: All signs of a side." in text
+
+
+def test_a_fast_nystagmus_without_a_loss_is_urgent():
+    text = texts(velocity=9.0).referrer
+    assert text.startswith("Fast nystagmus without a measured loss: found.")
+    assert "local acute pathway" in text

@@ -44,6 +44,11 @@ def with_speed(count):
     return [result(f"t{n}", "spontaneous", quality=c.awake()) for n in range(count)]
 
 
+def tired(count):
+    quality = Quality(90.0, "sound", ("lapses_left_out",), quick_phase_speed=0.8)
+    return [replace(made.sinusoid(f"s{n}", 0.5), quality=quality) for n in range(count)]
+
+
 def sided(velocity, asymmetry, half=1.0):
     return {"trials": [made.spontaneous(velocity)], "pairs": [made.step_sides(asymmetry, half)]}
 
@@ -115,6 +120,7 @@ CASES = {
     },
     "low_alertness": {
         "found": {"trials": with_speed(3), "found": found("low_alertness")},
+        "tired": {"trials": tired(3)},
         "fine": {"trials": with_speed(4)},
         "few": {"trials": with_speed(1)},
         "not_tested": {},
@@ -128,7 +134,7 @@ CASES = {
         "mirrored_chair": {"trials": [wrong_way("sin", "sinusoid"), pursuit(0.9)]},
         "nystagmus_alone": sided(6.0, 1.0),
         "side_alone": sided(0.1, 20.0),
-        "unsure": sided(6.0, 10.0),
+        "unsure": sided(6.0, 6.0),
         "not_tested": {"trials": [made.spontaneous(6.0)]},
     },
     "directions": {
@@ -138,7 +144,7 @@ CASES = {
         "apart": sided(-6.0, 20.0)
         | {"groups": [group("caloric", unilateral_weakness=(-60.0, 3.0, "%"))]},
         "one_alone": sided(0.1, 20.0),
-        "unsure": sided(0.1, 10.0),
+        "unsure": sided(0.1, 6.0),
         "not_tested": {"trials": [made.spontaneous(6.0)]},
     },
     "phase_time_constant": {

@@ -9,11 +9,12 @@ if TYPE_CHECKING:
 
     from slowphase.reading.criteria import Criterion, Item
     from slowphase.reading.patterns import Pattern, PatternReading, Weighed
+    from slowphase.reading.signs import Sign
     from slowphase.reading.statement import EvidenceItem
     from slowphase.reading.summary import Summary
 
 Json = dict[str, Any]
-NO_PATTERNS: Json = {"told": False, "ranking": []}
+NO_PATTERNS: Json = {"told": False, "ranking": [], "signs": []}
 NO_SUMMARY: Json = {"referrer": "", "patient": ""}
 
 
@@ -24,7 +25,22 @@ def summary_entry(summary: Summary) -> Json:
 
 def patterns_entry(reading: PatternReading, rounded: Callable[[Any], Any]) -> Json:
     """The patterns, the likeliest first, each with the signs that speak for and against it."""
-    return {"told": reading.told, "ranking": [_pattern(p, rounded) for p in reading.ranking]}
+    return {
+        "told": reading.told,
+        "ranking": [_pattern(p, rounded) for p in reading.ranking],
+        "signs": [_sign(sign, rounded) for sign in reading.signs if sign.chance is not None],
+    }
+
+
+def _sign(sign: Sign, rounded: Callable[[Any], Any]) -> Json:
+    return {
+        "sign": sign.code,
+        "title": sign.title,
+        "test": sign.test,
+        "chance": rounded(sign.chance),
+        "shown": sign.shown,
+        "evidence": [evidence_entry(item) for item in sign.evidence],
+    }
 
 
 def _pattern(pattern: Pattern, rounded: Callable[[Any], Any]) -> Json:
@@ -39,6 +55,7 @@ def _pattern(pattern: Pattern, rounded: Callable[[Any], Any]) -> Json:
         "points": rounded(pattern.points),
         "for": [_weighed(w, rounded) for w in pattern.fit],
         "against": [_weighed(w, rounded) for w in pattern.against],
+        "points_of_signs": {w.sign.code: rounded(w.points) for w in pattern.weighed},
         "open": list(pattern.open),
         "told_apart": pattern.told_apart,
         "does_not_show": list(pattern.does_not_show),

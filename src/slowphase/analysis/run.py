@@ -66,6 +66,9 @@ def read_results(
     findings = Findings(trials, pairs, places.placements, session.patient, told, groups, found)
     statements = read(findings)
     patterns, criteria = read_patterns(findings), read_criteria(findings)
+    agreements = compare(Battery(findings, function, settings.measures, settings.session))
+    apart = [found.title for found in agreements if found.verdict == "disagree"]
+    day = session.date
     return Analysis(
         patient=session.patient,
         date=session.date,
@@ -75,7 +78,7 @@ def read_results(
         statements=statements,
         patterns=patterns,
         criteria=criteria,
-        summary=summarise(findings, statements, patterns, criteria, session.date),
+        summary=summarise(findings, statements, patterns, criteria, day, disagreeing=apart),
         problems=session.problems,
         provenance=Provenance(
             version=__version__,
@@ -90,7 +93,7 @@ def read_results(
         conditions=session.conditions,
         incoherences=found,
         function=function,
-        agreements=compare(Battery(findings, function, settings.measures, settings.session)),
+        agreements=agreements,
         edits=edits,
     )
 

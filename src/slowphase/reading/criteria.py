@@ -82,16 +82,31 @@ def _criterion(code: str, entry: Mapping[str, Any], findings: Findings) -> Crite
     items = tuple(read_item(item, findings) for item in entry["items"])
     told = {key: entry[key] for key in ("title", "source", "mark", "history", "trap")}
     verdict = _verdict(entry, items)
+    remark = ""
     if verdict == "met" and _contradicted(entry, findings):
-        told, verdict = {**told, "remark": entry["contradicted"]}, "contradicted"
-    return Criterion(code=code, verdict=verdict, items=items, **told)
+        verdict, remark = "contradicted", entry["contradicted"]
+    elif verdict == "met" and _alone(entry, items):
+        remark = entry["alone_remark"]
+    return Criterion(code=code, verdict=verdict, items=items, remark=remark, **told)
 
 
 def _contradicted(entry: Mapping[str, Any], findings: Findings) -> bool:
     """Whether one of its signs surely speaks against it, and none that would explain that."""
     against = [SIGNS[code](findings).chance for code in entry.get("contradicted_where", ())]
+    against += [
+        all_of(SIGNS[code](findings).chance for code in pair)
+        for pair in entry.get("contradicted_together", ())
+    ]
     excused = [SIGNS[code](findings).chance for code in entry.get("contradicted_unless", ())]
     return (any_of(against) or 0.0) >= SURE and (any_of(excused) or 0.0) <= 1.0 - SURE
+
+
+def _alone(entry: Mapping[str, Any], items: Sequence[Item]) -> bool:
+    """Whether the item that easily misleads is the only one that is met, and what would tell was
+    not tested."""
+    met = [item.code for item in items if item.verdict == "met"]
+    open_ = [item.code for item in items if item.verdict == "not_tested"]
+    return met == [entry.get("alone")] and entry.get("alone_without") in open_
 
 
 def _verdict(entry: Mapping[str, Any], items: Sequence[Item]) -> Verdict:
@@ -101,6 +116,9 @@ def _verdict(entry: Mapping[str, Any], items: Sequence[Item]) -> Verdict:
     musts = set(entry.get("must", ()))
     parts = [item.verdict for item in items if item.code in musts]
     others = [item.verdict for item in items if item.code not in musts]
+    enough = [item.verdict for item in items if item.code in entry.get("decides", ())]
+    if others and "met" not in others and "not_tested" in enough:
+        return all_met([*parts, "not_tested"])
     return all_met([*parts, *([any_met(others)] if others else [])])
 
 

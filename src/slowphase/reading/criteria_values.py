@@ -7,8 +7,11 @@ from slowphase.measures.measure import Measure
 from slowphase.reading.findings import Findings, dark_sinusoids, frequency_hz, in_plane, named
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled
+from slowphase.reading.rule import SURE
+from slowphase.reading.rules.caloric import goes_wrong
 from slowphase.reading.rules.nystagmus import Nystagmus, in_the_dark
-from slowphase.reading.signs.battery import ears, impulses, weakness
+from slowphase.reading.signs.battery import ears, impulses, suppression_poor, weakness
+from slowphase.reading.signs.nystagmus import changes, turns_with_gaze, vertical
 from slowphase.reading.signs.rotation import constants
 
 CHAIR_HZ, CHAIR_TOLERANCE, CHAIR_DEG_S, PEAK_TOLERANCE = 0.1, 0.05, 50.0, 0.1
@@ -61,6 +64,8 @@ def both_impulses(findings: Findings) -> Found:
 def both_ears(findings: Findings) -> Found:
     """The caloric total of either ear."""
     totals = {side: m for side, m in ears(findings).items() if m.grade != "unusable"}
+    if any(map(goes_wrong, totals.values())):
+        return "calorics: an ear answers the wrong way, so that they cannot be judged"
     return _of_both(totals, "calorics")
 
 
@@ -190,6 +195,19 @@ def caloric_weakness(findings: Findings) -> Found:
     return Numbers((_number(measure, sign),), (measure,), f"looked for: {side}")
 
 
+CENTRAL = (vertical, changes, turns_with_gaze, suppression_poor)
+
+
+def central_signs(findings: Findings) -> Found:
+    """How many measured central signs are surely there."""
+    answers = [ask(findings) for ask in CENTRAL]
+    known = [a.chance for a in answers if a.chance is not None]
+    if not known:
+        return "no central sign was looked for"
+    seen = float(sum(chance >= SURE for chance in known))
+    return Numbers((Number(seen, seen, seen),), (), f"{seen:.0f} of {len(known)} looked for")
+
+
 SOURCES: Mapping[str, Callable[[Findings], Found]] = {
     "impulses": both_impulses,
     "calorics": both_ears,
@@ -202,4 +220,5 @@ SOURCES: Mapping[str, Callable[[Findings], Found]] = {
     "impulse_of_side": impulse_of_side,
     "impulse_difference": impulse_difference,
     "caloric_weakness": caloric_weakness,
+    "central_signs": central_signs,
 }

@@ -10,11 +10,11 @@ from collections.abc import Iterator, Mapping
 from slowphase.measures.measure import Side
 from slowphase.measures.result import GroupResult
 from slowphase.reading.function import SIDES, FunctionPoint
+from slowphase.reading.limits import limits
 
 LETTERS = {"right": "R", "left": "L"}
 SLOW_HZ, FAST_HZ = 0.03, 0.3  # ends of the chair's range: common practice
 CHAIR_RATIO = 1.5
-WEAKNESS_TOLD = 10.0  # smaller ones are not worth a sentence
 WAYS = {
     ("below", "within"): "is weak at low frequencies ({slow}) and kept at high ones ({fast})",
     ("within", "below"): "is kept at low frequencies ({slow}) and weak at high ones ({fast})",
@@ -65,13 +65,16 @@ def weaker_than_other(weak: FunctionPoint, known: Mapping[tuple[str, Side], Func
 
 
 def caloric_sides(groups: tuple[GroupResult, ...]) -> Iterator[str]:
-    """Which ear answers less, where the difference is surely more than `WEAKNESS_TOLD`."""
+    """Which ear answers less, where the difference is surely beyond the limit of a weak ear."""
     found = (m for g in groups if g.kind == "caloric" for m in g.measures
              if m.name == "unilateral_weakness" and m.grade != "unusable")  # fmt: skip
     for measure in found:
         value = measure.value or 0.0
         ends = [abs(end) for end in (measure.low, measure.high) if end is not None] or [abs(value)]
-        if min(ends) > WEAKNESS_TOLD and (measure.low or value) * (measure.high or value) > 0.0:
+        if (
+            min(ends) > limits()["caloric_weakness"].value
+            and (measure.low or value) * (measure.high or value) > 0.0
+        ):
             sides = ("R", "L") if value < 0.0 else ("L", "R")
             spread = f" ({min(ends):.0f}–{max(ends):.0f})" if len(ends) == 2 else ""
             yield (

@@ -27,10 +27,17 @@ from slowphase.reading.rule import weaker
 from slowphase.reading.signs import Sign, signs_of
 
 OTHER = {"right": "left", "left": "right"}
-SPOILING = ("little_usable", "doubtful_recording", "drowsy")  # the last one that holds is named
+SPOILING = (
+    "little_usable",
+    "doubtful_recording",
+    "drowsy",
+    "reversed_irrigations",
+    "mirrored",
+)  # the last one that holds is named
 NORMAL = "normal"
 YES = 0.5
 SURELY = 0.95
+TESTS = ("nystagmus", "rotation", "suppression", "calorics", "impulses")
 TESTS_ENOUGH = 2  # independent tests that a firm pattern needs
 
 
@@ -143,8 +150,16 @@ def read_patterns(findings: Findings) -> PatternReading:
     if spoilt is not None:
         weak = tuple(_as_strong_as(pattern, "weak") for pattern in ranked)
         return PatternReading(True, (spoilt, *weak), tuple(signs.values()))
-    told = ranked[0].share >= pattern_table()["weighing"]["told_from"]
+    told = ranked[0].share >= pattern_table()["weighing"]["told_from"] and not _denied(ranked[0])
     return PatternReading(told, ranked, tuple(signs.values()))
+
+
+def _denied(pattern: Pattern) -> bool:
+    """Whether the healthy pattern leads although a sign is surely there that no healthy person has:
+    then none of the patterns fits."""
+    return pattern.code == NORMAL and any(
+        w.expected == "never" and _surely(w.sign) for w in pattern.against
+    )
 
 
 def _spoilt(signs: Mapping[str, Sign]) -> Pattern | None:
@@ -188,10 +203,11 @@ def _ranked(signs: Mapping[str, Sign]) -> tuple[Pattern, ...]:
     if not tested:
         return ()
     weighed = [(row, tuple(_weigh(row, signs))) for row in tested]
+    weighed = [(row, own) for row, own in weighed if row.code == NORMAL or any(map(_speaks, own))]
     points = [sum(w.points for w in found) for _, found in weighed]
     belief = _belief([row.code for row, _ in weighed], points)
     known = {code for code, sign in signs.items() if sign.chance is not None}
-    best = {row.code: _best(row.code, weighed, points, known) for row in tested}
+    best = {row.code: _best(row.code, weighed, points, known) for row, _ in weighed}
     found = (
         _pattern(row, own, total, belief[row.code], signs) for row, own, total in best.values()
     )
@@ -253,7 +269,7 @@ def _pattern(
     row: Row, found: tuple[Weighed, ...], points: float, share: float, signs: Mapping[str, Sign]
 ) -> Pattern:
     shown = pattern_table()["weighing"]["shown_from"]
-    telling = [w for w in found if w.points >= 0.0 and (row.code == NORMAL or _tells(w))]
+    telling = [w for w in found if w.points >= 0.0 if row.code == NORMAL or _speaks(w)]
     against = [w for w in found if w.points <= -shown]
     names = {"side": row.side or ""}
     return Pattern(
@@ -265,7 +281,7 @@ def _pattern(
         strength=_strength(row, telling, against, share, signs),
         share=share,
         points=points,
-        fit=tuple(sorted(telling, key=lambda w: -_lead(w))),
+        fit=tuple(sorted(_of_the_side(row, telling), key=lambda w: _rank(row, w))),
         against=tuple(sorted(against, key=lambda w: w.points)),
         open=tuple(_open(row, signs)),
         weighed=found,
@@ -275,9 +291,20 @@ def _pattern(
     )
 
 
-def _tells(weighed: Weighed) -> bool:
-    """Whether a sign speaks clearly more for the pattern than for a healthy person."""
-    return _lead(weighed) >= pattern_table()["weighing"]["shown_from"]
+def _of_the_side(row: Row, telling: list[Weighed]) -> list[Weighed]:
+    """Of a loss of one side, without what only speaks of both."""
+    return [w for w in telling if row.side is None or "_both_" not in w.sign.code]
+
+
+def _rank(row: Row, weighed: Weighed) -> tuple[bool, float]:
+    """What names the side first, then what tells most."""
+    names = {"right", "left"} & set(weighed.sign.code.split("_"))
+    return row.side is not None and not names, -_lead(weighed)
+
+
+def _speaks(weighed: Weighed) -> bool:
+    """Whether a sign fits the pattern, and clearly better than it fits a healthy person."""
+    return weighed.points >= 0.0 and _lead(weighed) >= pattern_table()["weighing"]["shown_from"]
 
 
 def _lead(weighed: Weighed) -> float:
@@ -302,12 +329,25 @@ def _strength(
     """From the share of belief and the number of tests that speak for it, unless it needs more."""
     weighing = pattern_table()["weighing"]
     strength = "weak"
+    tests = {w.sign.test for w in fit}
+    if row.code == NORMAL:
+        return _of_the_healthy(share, signs)
     if share >= weighing["moderate_from"]:
-        tests = {w.sign.test for w in fit}
         doubted = sum(w.points for w in against) < -weighing["firm_against"]
         firm = share >= weighing["firm_from"] and len(tests) >= TESTS_ENOUGH and not doubted
         strength = "firm" if firm else "moderate"
-    return strength if _is_told(row, signs) else "weak"
+    denied = any(w.expected == "never" and _surely(w.sign) for w in against)
+    return strength if _is_told(row, signs) and not denied else "weak"
+
+
+def _of_the_healthy(share: float, signs: Mapping[str, Sign]) -> str:
+    """Nothing found says the more, the more tests looked for it."""
+    weighing = pattern_table()["weighing"]
+    tested = {s.test for s in signs.values() if s.chance is not None} & set(TESTS)
+    if share < weighing["moderate_from"] or len(tested) < weighing["tests_moderate"]:
+        return "weak"
+    whole = share >= weighing["firm_from"] and len(tested) >= weighing["tests_firm"]
+    return "firm" if whole else "moderate"
 
 
 def _is_told(row: Row, signs: Mapping[str, Sign]) -> bool:

@@ -17,7 +17,8 @@ from slowphase.reading.cautions import alerting_recorded
 from slowphase.reading.criteria import Criterion
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import limits
-from slowphase.reading.patterns import Pattern, PatternReading, Weighed
+from slowphase.reading.patterns import NORMAL, TESTS, Pattern, PatternReading, Weighed
+from slowphase.reading.rule import SURE
 from slowphase.reading.signs.battery import impulses, suppressions, weakness
 from slowphase.reading.signs.nystagmus import steady
 from slowphase.reading.signs.rotation import SIDES, constants, plateau
@@ -26,8 +27,11 @@ from slowphase.reading.words import number, quantity
 
 RED_HERRINGS = ("suppression_whole_misleads", "time_constant_raw_misleads")
 SIGNS_MOST = 4
+SPOILT = "not_interpretable"
+UNTOUCHED = ("calorics", "impulses")  # tests whose meaning a drowsy chair leaves alone
+WRONG_SIDES = ("mirrored", "reversed_irrigations")
+CENTRAL = ("eyes", "suppression")  # tests whose signs a peripheral loss does not explain
 BY_ANY_TEST = "preponderance"  # rest, rotation and calorics may each answer it
-TESTS = ("nystagmus", "rotation", "suppression", "calorics", "impulses")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +54,12 @@ def summarise(
     patterns: PatternReading,
     criteria: Sequence[Criterion],
     day: date | None,
+    *,
+    disagreeing: Sequence[str] = (),
 ) -> Summary:
-    """The two short texts of a session."""
+    """The two short texts of a session; ``disagreeing`` names the tests that do not agree."""
     return Summary(
-        referrer=for_referrer(findings, statements, patterns, criteria),
+        referrer=for_referrer(findings, statements, patterns, criteria, disagreeing),
         patient=for_patient(patterns, day),
     )
 
@@ -63,6 +69,7 @@ def for_referrer(
     statements: Sequence[Statement],
     patterns: PatternReading,
     criteria: Sequence[Criterion],
+    disagreeing: Sequence[str] = (),
 ) -> str:
     """The sentences that must be said, and of the others as many as the length allows."""
     words = summary_words()["referrer"]
@@ -70,7 +77,7 @@ def for_referrer(
     first.append(_pattern_sentence(patterns))
     last = words["always"]
     said = list(first)
-    for sentence in _further(findings, statements, patterns, criteria):
+    for sentence in _further(findings, statements, patterns, criteria, disagreeing):
         if _count([*said, sentence, last]) <= words["words_at_most"]:
             said.append(sentence)
     numbers = list(key_numbers(findings))
@@ -105,9 +112,9 @@ def _pattern_sentence(patterns: PatternReading) -> str:
     words = summary_words()["referrer"]
     first = patterns.first
     if first is None:
-        near = [pattern.title for pattern in patterns.ranking[:2]]
-        return str(words["not_told"].format(first=near[0], second=near[1]))
-    if first.code == "not_interpretable":
+        near = [p.title for p in patterns.ranking[:2] if p.code != NORMAL or not p.against]
+        return str(words["not_told"].format(nearest=", ".join(near) or "none of the list fits"))
+    if first.code == SPOILT:
         return str(words["spoilt"].format(because=first.text))
     return str(words["told"].format(title=first.title, strength=first.strength))
 
@@ -117,19 +124,31 @@ def _further(
     statements: Sequence[Statement],
     patterns: PatternReading,
     criteria: Sequence[Criterion],
+    disagreeing: Sequence[str],
 ) -> Iterator[str]:
     """Everything else worth saying, the most telling first."""
     words = summary_words()["referrer"]
     first = patterns.first
     misleading = {s.code for s in statements if s.verdict == "holds"}
     yield from (words[code] for code in RED_HERRINGS if code in misleading)
-    if first is not None and first.code != "normal":
+    if disagreeing:
+        yield words["disagree"].format(titles="; ".join(disagreeing))
+    if first is not None and first.code == SPOILT:
+        kept = [s for s in patterns.signs if s.test in UNTOUCHED and (s.chance or 0.0) >= SURE]
+        if kept and first.variant not in WRONG_SIDES:
+            shown = "; ".join(f"{s.title} ({_flat(s.shown)})" for s in kept[:SIGNS_MOST])
+            yield words["untouched"].format(signs=shown)
+    elif first is not None and first.code != NORMAL:
         if first.fit:
             yield words["signs"].format(signs=_signs(first.fit))
-        if first.against:
-            yield words["against"].format(signs=_signs(first.against))
-    met = [_met(c) for c in criteria if c.verdict == "met"]
-    if met and not (first is not None and first.code == "not_interpretable"):
+        central = [w for w in first.against if w.sign.test in CENTRAL and _seen(w)]
+        others = [w for w in first.against if w not in central]
+        if central:
+            yield words["beside"].format(signs=_signs(central))
+        if others:
+            yield words["against"].format(signs=_signs(others))
+    met = [_met(c) for c in criteria if c.verdict == "met" and _surely_met(c)]
+    if met and not (first is not None and first.code == SPOILT):
         yield words["criteria"].format(criteria=", ".join(met))
     lacking = untested(patterns)
     if lacking:
@@ -137,10 +156,16 @@ def _further(
     yield words["conditions"].format(conditions=_conditions(findings))
 
 
+def _surely_met(criterion: Criterion) -> bool:
+    """Whether every item that is met is so with its whole interval."""
+    met = [item for item in criterion.items if item.verdict == "met"]
+    return all(item.chance is None or item.chance >= SURE for item in met)
+
+
 def _met(criterion: Criterion) -> str:
     """A criterion that is met, and by how many of its items."""
     met = [item for item in criterion.items if item.verdict == "met"]
-    return f"{criterion.title} met ({len(met)} of {len(criterion.items)} items)"
+    return f"{criterion.title} {len(met)} of {len(criterion.items)} items"
 
 
 def _signs(weighed: Sequence[Weighed]) -> str:
@@ -150,12 +175,15 @@ def _signs(weighed: Sequence[Weighed]) -> str:
     return "; ".join(_sign(w) for w in own[:SIGNS_MOST])
 
 
+def _seen(weighed: Weighed) -> bool:
+    return (weighed.sign.chance or 0.0) > 0.5
+
+
 def _sign(weighed: Weighed) -> str:
-    """A sign with its first number; one that was looked for and not found says so."""
-    sign = weighed.sign
-    seen = (sign.chance or 0.0) > 0.5
-    shown = f" ({_flat(sign.evidence[0].shown)})" if sign.evidence else ""
-    return f"{sign.title}{shown}" if seen else f"no {sign.title}"
+    """A sign with its number; one that was looked for and not found says so."""
+    sign, seen = weighed.sign, _seen(weighed)
+    shown = f" ({_flat(sign.shown)})" if sign.shown else ""
+    return f"{sign.title}{shown}" if seen else f"{sign.title}: not seen"
 
 
 def key_numbers(findings: Findings) -> Iterator[str]:
@@ -163,12 +191,14 @@ def key_numbers(findings: Findings) -> Iterator[str]:
     words = summary_words()["numbers"]
     found = steady(findings)
     if found is not None:
-        yield words["nystagmus"].format(value=quantity(found.value, "deg/s"))
+        slow = abs(found.value) < limits()["spontaneous_present"].value
+        value = "none" if slow else quantity(found.value, "deg/s")
+        yield words["no_nystagmus" if slow else "nystagmus"].format(value=value)
     gains = [float(m.value or 0.0) for m in plateau(findings)]
     if gains:
-        least, most = (number(end, "1") for end in (min(gains), max(gains)))
+        ends = dict.fromkeys(number(end, "1") for end in (min(gains), max(gains)))
         from_hz = f"{limits()['plateau_frequency'].value:g} Hz"
-        yield words["gain"].format(least=least, most=most, from_hz=from_hz)
+        yield words["gain"].format(gains="–".join(ends), from_hz=from_hz)
     sides = [constants(findings, side) for side in SIDES]
     if any(sides):
         right, left = (quantity(p.value, "s") if p else "–" for p in sides)
@@ -187,13 +217,15 @@ def key_numbers(findings: Findings) -> Iterator[str]:
 
 def _flat(shown: str) -> str:
     """A value and its interval without brackets of their own."""
-    return shown.replace(" (", ", ").rstrip(")")
+    return shown.replace(" (", ", ").replace(")", "")
 
 
 def untested(patterns: PatternReading) -> list[str]:
     """The tests of which no sign was answered."""
     told = (s for s in patterns.signs if s.chance is not None and s.code != BY_ANY_TEST)
     known = {sign.test for sign in told}
+    if any(s.code == "mirrored" and s.chance is not None for s in patterns.signs):
+        known.add("rotation")
     return [test for test in TESTS if test not in known]
 
 

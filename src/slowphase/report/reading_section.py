@@ -75,7 +75,7 @@ def sign_text(weighed: Weighed) -> str:
     """A sign by name; how likely it is there, unless that is sure."""
     likely = weighed.sign.chance or 0.0
     if likely <= 1.0 - SURE:
-        return f"no {weighed.sign.title}"
+        return f"{weighed.sign.title}: not seen"
     told = "" if likely >= SURE else f" (chance {chance(likely)})"
     return f"{weighed.sign.title}{told}"
 

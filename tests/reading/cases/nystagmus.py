@@ -1,5 +1,6 @@
 """Nystagmus at rest, with gaze, on return from it, and jerks of fixation."""
 
+from tests.reading.battery_findings import ACUTE_RIGHT, session
 from tests.reading.cases.build import found, group, trial, value
 from tests.reading.sessions import fixation, spontaneous
 
@@ -54,6 +55,11 @@ CASES = {
         "absent": lambda: at_rest(0.1, vertical=0.1),
         "not_recorded": lambda: at_rest(0.1),
         "missing": lambda: at_rest(None, beats=None, why=("too_short",)),
+    },
+    "nystagmus_without_loss": {
+        "unexplained": lambda: session(velocity=8.0),
+        "loss": lambda: session(**ACUTE_RIGHT),
+        "unsure": lambda: session(velocity=8.0, impulses_of=(0.8, 0.95)),
     },
     "gaze_nystagmus": {
         "gaze_evoked": lambda: gaze("gaze_evoked"),

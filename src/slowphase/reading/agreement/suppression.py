@@ -11,10 +11,11 @@ from slowphase.measures.result import PairResult
 from slowphase.reading.agreement.battery import Battery
 from slowphase.reading.agreement.chance import Beyond, below, span, together
 from slowphase.reading.agreement.comparison import Outcome, Panel, Row
-from slowphase.reading.findings import frequency_hz, named
+from slowphase.reading.findings import named
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import usable
 from slowphase.reading.rule import evidence, plain
+from slowphase.reading.rules.pursuit import slow_gains
 from slowphase.reading.rules.suppression import judge as judge_suppression
 from slowphase.reading.statement import EvidenceItem, Verdict
 
@@ -153,7 +154,7 @@ def reversed_(state: Beyond) -> Beyond:
 
 def judge_pursuit(battery: Battery) -> Outcome:
     """Suppression in the chair against smooth pursuit of slow targets."""
-    pairs, found = judged(battery), pursuits(battery)
+    pairs, found = judged(battery), slow_gains(battery.findings)
     if not pairs or not found:
         return Outcome("not_tested", {"lacking": lacking(pairs, "smooth pursuit")})
     limit = limits()["pursuit_gain"]
@@ -163,14 +164,6 @@ def judge_pursuit(battery: Battery) -> Outcome:
     )
     panel = Panel("pursuit gain; band: expected", "1", rows)
     return beside(pairs, found, together(poor), "pursuit_gain", panel)
-
-
-def pursuits(battery: Battery) -> list[Measure]:
-    """The gains of horizontal pursuit up to the frequency at which suppression is expected."""
-    most = limits()["suppression_frequency"].value
-    slow = [t for t in battery.findings.of_kind("pursuit") if frequency_hz(t) <= most]
-    found = (named(trial, "gain") for trial in slow)
-    return [m for m in found if m is not None and m.of is None and usable(m)]
 
 
 def beside(

@@ -87,10 +87,13 @@ def mirrored(battery: Battery, trials: tuple[TrialResult, ...]) -> Outcome:
 
 
 def middle_of(halves: list[Pooled]) -> Pooled | None:
-    """The asymmetry of sinusoids that is in the middle of all, with its own interval."""
+    """The asymmetry of sinusoids that is in the middle of all, with its own interval; of two in
+    the middle the smaller one, so that a mirrored session says the same."""
     if not halves:
         return None
-    return sorted(halves, key=lambda half: half.value)[(len(halves) - 1) // 2]
+    ordered = sorted(halves, key=lambda half: half.value)
+    two = ordered[(len(ordered) - 1) // 2], ordered[len(ordered) // 2]
+    return min(two, key=lambda half: abs(half.value))
 
 
 def lacking(nystagmus: Nystagmus | None, sides: Pooled | None) -> str:

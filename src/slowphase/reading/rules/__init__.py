@@ -23,11 +23,13 @@ from slowphase.reading.rules.suppression import SUPPRESSION, SUPPRESSION_WHOLE
 from slowphase.reading.rules.time_constant import TIME_CONSTANTS
 from slowphase.reading.rules.vertical import VERTICAL
 from slowphase.reading.rules.waveform import WAVEFORM
+from slowphase.reading.rules.without_loss import WITHOUT_LOSS
 
 RULES: tuple[Rule, ...] = (
     WAVEFORM,
     SPONTANEOUS,
     VERTICAL,
+    WITHOUT_LOSS,
     GAZE,
     REBOUND,
     SQUARE_WAVES,

@@ -7,9 +7,9 @@ from slowphase.measures.result import GroupResult
 from slowphase.reading.findings import Findings, named
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled, pool
-from slowphase.reading.rule import Judgement, Rule, evidence, plain, strength_of, verdict_of
-from slowphase.reading.rules.against import ends
-from slowphase.reading.words import chance, reason_text
+from slowphase.reading.rule import SURE, Judgement, Rule, evidence, plain, strength_of, verdict_of
+from slowphase.reading.rules.against import capped, chance_words, ends
+from slowphase.reading.words import reason_text
 from slowphase.reference.normal import probability_below
 
 CAUTIONS = ("caloric_slow",)
@@ -30,6 +30,8 @@ def _both(totals: list[Measure]) -> Judgement | None:
     small = [probability_below(limit.value, *ends(total)) for total in totals]
     if len(totals) < 2 or any(verdict_of(p) != "holds" for p in small):
         return None
+    if any(map(goes_wrong, totals)):
+        return None
     return Judgement(
         outcome="both",
         verdict="holds",
@@ -38,6 +40,12 @@ def _both(totals: list[Measure]) -> Judgement | None:
         evidence=tuple(evidence(total, limit) for total in totals),
         cautions=CAUTIONS,
     )
+
+
+def goes_wrong(total: Measure) -> bool:
+    """Whether an ear surely answers the wrong way, by more than none at all."""
+    value, low, high = ends(total)
+    return probability_below(-limits()["bilateral_caloric"].value, value, low, high) >= SURE
 
 
 def _sides(group: GroupResult, totals: list[Measure]) -> Judgement:
@@ -58,8 +66,8 @@ def _sides(group: GroupResult, totals: list[Measure]) -> Judgement:
         outcome=outcome,
         verdict=verdict,
         words={"side": side, "weakness": plain(measure), "limit": limit.cited,
-               "chance": chance(beyond), "totals": totals_text(totals)},
-        strength=strength_of(beyond, [measure], [limit]),
+               "chance": chance_words(beyond, [measure]), "totals": totals_text(totals)},
+        strength=capped(strength_of(beyond, [measure], [limit]), [measure]),
         evidence=(evidence(measure, limit), *(evidence(total) for total in totals)),
         cautions=CAUTIONS,
     )  # fmt: skip

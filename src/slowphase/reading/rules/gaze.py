@@ -22,6 +22,9 @@ VERDICTS: Mapping[str, Verdict] = {
 }
 
 
+VISIONS = ("dark", "light")
+
+
 def judge(findings: Findings) -> Iterator[Judgement]:
     """One judgement where the dependence on gaze was measured."""
     known = [(m, law) for m in dependences(findings) for law in LAWS if law in m.why]
@@ -33,7 +36,7 @@ def judge(findings: Findings) -> Iterator[Judgement]:
         yield Judgement(
             outcome=outcome,
             verdict=VERDICTS[outcome],
-            words={"where": str(measure.of), "positions": positions(findings),
+            words={"where": str(measure.of), "positions": positions(findings, str(measure.of)),
                    "limit": limit.cited},
             strength="moderate" if measure.grade == "sound" else "weak",
             evidence=tuple(evidence(m) for m, _ in known),
@@ -65,9 +68,11 @@ def fastest(findings: Findings) -> float:
     return max((abs(measure.value or 0.0) for _, measure in held(findings)), default=0.0)
 
 
-def positions(findings: Findings) -> str:
-    """The slow phase of each position in words."""
-    return "; ".join(f"{trial} {plain(measure)}" for trial, measure in held(findings))
+def positions(findings: Findings, where: str) -> str:
+    """The slow phase of each position in words, of the vision that is judged."""
+    visions = {trial.id: trial.vision or "dark" for trial in findings.of_kind("gaze")}
+    own = [(id_, m) for id_, m in held(findings) if where not in VISIONS or visions[id_] == where]
+    return "; ".join(f"{trial} {plain(measure)}" for trial, measure in own)
 
 
 GAZE = Rule("gaze_nystagmus", judge)

@@ -84,6 +84,11 @@ def _tested(findings: Findings, name: str) -> Tested:
     return [(t, m) for t in trials if (m := named(t, name)) is not None and known(m)]
 
 
+def slow_gains(findings: Findings) -> list[Measure]:
+    """The gains of pursuit of slow targets, on which pursuit is judged everywhere."""
+    return [gain for trial, gain in _tested(findings, "gain") if _is_slow(trial)]
+
+
 def _missing(findings: Findings, *names: str) -> Iterator[Judgement]:
     trials = findings.of_kind("pursuit")
     if trials:

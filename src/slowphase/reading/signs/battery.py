@@ -7,6 +7,10 @@ from slowphase.measures.measure import Measure
 from slowphase.reading.findings import Findings, named
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import pool, usable
+from slowphase.reading.rule import plain
+from slowphase.reading.rules.caloric import goes_wrong
+from slowphase.reading.rules.pursuit import slow_gains
+from slowphase.reading.rules.suppression import judge as judge_suppression
 from slowphase.reading.signs.sign import (
     OPEN,
     Answer,
@@ -15,48 +19,37 @@ from slowphase.reading.signs.sign import (
     chance_above,
     chance_below,
     held,
+    of_sides,
     pooled,
 )
 
 SIDES = ("right", "left")
+PARTING = "see the function across frequency"
+JUDGED = ("poor", "good", "near")  # outcomes of the rule of suppression that rest on its value
 
 
 def suppression_poor(findings: Findings) -> Answer:
-    """The modulated part is poorly suppressed at some low or middle frequency."""
+    """The modulated part is poorly suppressed in some pair, as the statement's rule judges it."""
     found = sorted(suppressions(findings), key=lambda m: m.value or 0.0)
     limit = limits()["suppression"].value
-    return Answer(any_of(chance_below(limit, pool([m])) for m in found),
-                  held(found, "suppression"))  # fmt: skip
+    return Answer(any_of(chance_below(limit, pool([m])) for m in found), held(found, "suppression"))
 
 
 def suppressions(findings: Findings) -> Iterator[Measure]:
-    """Suppression of the pairs that may be judged: enough dark gain, not too fast."""
-    for pair in findings.pairs_of("suppression"):
+    """Suppression of the pairs that the statement's rule can judge."""
+    pairs = findings.pairs_of("suppression")
+    for pair, judged in zip(pairs, judge_suppression(findings), strict=True):
         measure = named(pair, "suppression")
-        dark = findings.trial(pair.dark)
-        gain, stimulus = named(dark, "gain"), dark.stimulus if dark else {}
-        frequency = pair.conditions.get("frequency_hz", stimulus.get("frequency_hz"))
-        slow = not isinstance(frequency, int | float) or (
-            frequency <= limits()["suppression_frequency"].value
-        )
-        strong = gain is None or gain.value is None or gain.value >= limits()["dark_gain"].value
-        if measure is not None and usable(measure) and slow and strong:
+        if measure is not None and judged.outcome in JUDGED:
             yield measure
 
 
 def pursuit_poor(findings: Findings) -> Answer:
-    """Pursuit of slow targets lags far behind them."""
-    slow = limits()["pursuit_frequency"].value
-    gains = [
-        m
-        for trial in findings.of_kind("pursuit")
-        if isinstance(f := trial.stimulus.get("frequency_hz"), int | float) and f <= slow
-        for m in trial.measures
-        if m.name == "gain" and m.of is None and usable(m)
-    ]
+    """Pursuit of some slow target lags far behind it."""
+    gains = sorted(slow_gains(findings), key=lambda m: m.value or 0.0)
     limit = limits()["pursuit_gain"].value
     return Answer(
-        all_of(chance_below(limit, pool([m])) for m in gains), held(gains, "pursuit_gain")
+        any_of(chance_below(limit, pool([m])) for m in gains), held(gains, "pursuit_gain")
     )
 
 
@@ -101,8 +94,18 @@ def caloric_both(findings: Findings) -> Answer:
     if len(totals) < len(SIDES):
         return OPEN
     limit = limits()["caloric_low_total"].value
+    if any(map(goes_wrong, totals.values())):
+        return OPEN
     low = [chance_below(limit, pool([m])) for m in totals.values()]
-    return Answer(all_of(low), held(totals.values(), "caloric_low_total"))
+    return Answer(all_of(low), held(totals.values(), "caloric_low_total"), of_sides(totals))
+
+
+def ear_works(findings: Findings) -> Answer:
+    """At least one ear answers irrigation well."""
+    totals = ears(findings)
+    limit = limits()["caloric_ear_works"].value
+    well = [chance_above(limit, pool([m])) for m in totals.values()]
+    return Answer(any_of(well), held(totals.values(), "caloric_ear_works"), of_sides(totals))
 
 
 def impulses(findings: Findings) -> dict[str, Measure]:
@@ -125,15 +128,22 @@ def impulse_left(findings: Findings) -> Answer:
 
 
 def _impulse(findings: Findings, side: str, sign: float) -> Answer:
+    """Where the other side was not tested, a low gain is enough."""
     gains = impulses(findings)
-    low = chance_below(limits()["impulse_gain"].value, pooled([gains.get(side)]))
-    difference = pooled(
-        [m for group in findings.groups_of("impulse")
-         if (m := named(group, "gain_difference", of="lateral"))]
-    )  # fmt: skip
-    limit = limits()["impulse_difference"].value
-    less = chance_below(-limit, difference) if sign < 0 else chance_above(limit, difference)
-    return Answer(all_of([low, less]) if gains else None, held(gains.values(), "impulse_gain"))
+    own = gains.get(side)
+    low = chance_below(limits()["impulse_gain"].value, pooled([own]))
+    if own is None or low is None:
+        return OPEN
+    groups = findings.groups_of("impulse")
+    difference = [m for g in groups if (m := named(g, "gain_difference", of="lateral"))]
+    found, limit = pooled(difference), limits()["impulse_difference"].value
+    less = chance_below(-limit, found) if sign < 0 else chance_above(limit, found)
+    first = dict(sorted(gains.items(), key=lambda item: item[0] != side))
+    items = held(first.values(), "impulse_gain")
+    if len(gains) < len(SIDES):
+        return Answer(low, items, plain(own))
+    more = held([m for m in difference if m.value is not None], "impulse_difference")
+    return Answer(all_of([low, less]), (*items, *more), plain(own))
 
 
 def impulse_both(findings: Findings) -> Answer:
@@ -152,7 +162,7 @@ def _both_below(findings: Findings, code: str) -> Answer:
         return OPEN
     limit = limits()[code].value
     low = [chance_below(limit, pool([m])) for m in gains.values()]
-    return Answer(all_of(low), held(gains.values(), code))
+    return Answer(all_of(low), held(gains.values(), code), of_sides(gains))
 
 
 def parts_ways(findings: Findings) -> Answer:
@@ -167,7 +177,7 @@ def parts_ways(findings: Findings) -> Answer:
     both = impulse_both(findings).chance
     alone = all_of([both, None if weak is None else 1.0 - weak])
     shown = (*ears(findings).values(), *impulses(findings).values())
-    return Answer(any_of([*chances, alone]), held(shown))
+    return Answer(any_of([*chances, alone]), held(shown), PARTING)
 
 
 def _apart(findings: Findings, side: str) -> float | None:
@@ -176,6 +186,6 @@ def _apart(findings: Findings, side: str) -> float | None:
     gain = pooled([impulses(findings).get(side)])
     low = chance_below(limits()["impulse_gain"].value, gain)
     lower = (impulse_right if side == "right" else impulse_left)(findings).chance
-    if weak is None or low is None:
+    if weak is None or low is None or lower is None:
         return None
-    return max(min(weak, 1.0 - low), min(lower or 0.0, 1.0 - weak))
+    return max(min(weak, 1.0 - low), min(lower, 1.0 - weak))

@@ -6,12 +6,26 @@ from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled, pool
 from slowphase.reading.rules.gaze import dependences
 from slowphase.reading.rules.nystagmus import dark_trials, in_the_dark, measured
-from slowphase.reading.signs.sign import OPEN, Answer, any_of, chance_above, chance_below, held
+from slowphase.reading.signs.sign import (
+    OPEN,
+    Answer,
+    any_of,
+    chance_above,
+    chance_below,
+    held,
+    size_of,
+)
 from slowphase.reference.method import recording_method
 
 
 def steady(findings: Findings) -> Pooled | None:
-    """The slow phase of a steady nystagmus: at rest in the dark, else the bias of rotations."""
+    """The slow phase of a steady nystagmus: at rest in the dark, else the bias of rotations.
+
+    None where the nystagmus at rest changes its direction, or hardly a quick phase beats.
+    """
+    found = in_the_dark(findings, "horizontal")
+    if found is not None and (found.changes or found.beating is False):
+        return None
     rest = pool(measured(dark_trials(findings), "velocity", "horizontal"))
     return rest or pool(biases(findings))
 
@@ -29,7 +43,7 @@ def beats(findings: Findings, side: str, code: str) -> Answer:
         return OPEN
     limit = limits()[code].value
     chance = chance_below(-limit, found) if side == "right" else chance_above(limit, found)
-    return Answer(chance, held(found.members, code))
+    return Answer(chance, held(found.members, code), size_of(found, "deg/s"))
 
 
 def clinic_limit(findings: Findings) -> str:
@@ -71,7 +85,10 @@ def left_very_fast(findings: Findings) -> Answer:
 def preponderance(findings: Findings) -> Answer:
     """A steady bias either way, at rest, in rotation or in calorics."""
     limit = limits()["preponderance"].value
-    known = [found for found in (steady(findings), pool(biases(findings))) if found is not None]
+    rest = in_the_dark(findings, "horizontal")
+    turning = rest is not None and rest.changes
+    pooled = () if turning else (steady(findings), pool(biases(findings)))
+    known = [found for found in pooled if found is not None]
     either = any_of(
         chance for p in known for chance in (chance_below(-limit, p), chance_above(limit, p))
     )

@@ -1,11 +1,11 @@
 """Signs of the response to rotation: how much, how long, how early, and from which side more."""
 
-import math
 from collections.abc import Iterator, Sequence
 
 from slowphase.fit.healthy import healthy_model
 from slowphase.measures.measure import Measure, Side
 from slowphase.measures.result import TrialResult
+from slowphase.reading.agreement.battery import asymmetry
 from slowphase.reading.coherence import lead_deg
 from slowphase.reading.findings import (
     Findings,
@@ -23,8 +23,9 @@ from slowphase.reading.signs.sign import (
     chance_above,
     chance_below,
     held,
-    pooled,
+    size_of,
 )
+from slowphase.reading.words import quantity
 
 SILENT = "no_response"
 SIDES: tuple[Side, Side] = ("right", "left")
@@ -99,10 +100,13 @@ def constant_long(findings: Findings) -> Answer:
 
 
 def _of_both(findings: Findings, code: str, chances: list[float | None]) -> Answer:
-    """Both directions, or the one that was had."""
-    known = [chance for chance in chances if chance is not None]
+    """Both directions; open where one of them was not had."""
     both = constants(findings, None)
-    return Answer(all_of(known), held(both.members, code)) if both else OPEN
+    if both is None or None in chances:
+        return OPEN
+    sides = {side: constants(findings, side) for side in SIDES}
+    shown = ", ".join(f"{s[0].upper()} {quantity(p.value, 's')}" for s, p in sides.items() if p)
+    return Answer(all_of(chances), held(both.members, code), shown)
 
 
 def slow_leads(findings: Findings) -> list[tuple[TrialResult, Measure]]:
@@ -148,40 +152,44 @@ def left_weaker(findings: Findings) -> Answer:
 
 
 def _weaker(findings: Findings, sign: float) -> Answer:
-    found = pool(list(asymmetries(findings)))
-    if found is None:
+    found = list(asymmetries(findings))
+    whole = pool([measure for measure, _ in found])
+    if whole is None:
         return OPEN
-    limit = limits()["rotation_sides"].value
-    chance = chance_below(-limit, found) if sign < 0 else chance_above(limit, found)
-    return Answer(chance, held(found.members, "rotation_sides"))
+    limit = limits()["negligible_asymmetry"].value
+    chance = chance_below(-limit, whole) if sign < 0 else chance_above(limit, whole)
+    shown = size_of(whole, "%")
+    items = [
+        item
+        for measure, sources in found
+        for item in (held(sources) if sources else held([measure], "negligible_asymmetry"))
+    ]
+    return Answer(chance, tuple(items), shown)
 
 
-def asymmetries(findings: Findings) -> Iterator[Measure]:
-    """What both directions differ by, in %: of steps, and of the half gains of the plateau."""
+def asymmetries(findings: Findings) -> Iterator[tuple[Measure, tuple[Measure, ...]]]:
+    """What both directions differ by, in %: of steps as measured, and of the half gains of the
+    plateau, each with the measures it was made of."""
     for pair in findings.pairs_of("step_sides"):
         measure = named(pair, "asymmetry")
         if measure is not None and usable(measure):
-            yield measure
+            yield measure, ()
     from_hz = limits()["plateau_frequency"].value
     for trial in dark_sinusoids(findings):
-        halves = [named(trial, f"gain_{side}") for side in SIDES]
         gain = named(trial, "gain")
         if frequency_hz(trial) >= from_hz and gain is not None and SILENT not in gain.why:
-            yield from of_halves(trial.id, halves)
+            yield from of_halves(trial)
 
 
-def of_halves(trial: str, halves: Sequence[Measure | None]) -> Iterator[Measure]:
-    """100·(R − L)/(R + L) of half gains that have intervals, errors propagated."""
-    found = [pooled([half]) for half in halves]
-    if None in found:
+def of_halves(trial: TrialResult) -> Iterator[tuple[Measure, tuple[Measure, ...]]]:
+    """100·(R − L)/(R + L) of the half gains of a trial, where both may be used."""
+    right, left = (named(trial, f"gain_{side}") for side in SIDES)
+    if right is None or left is None or not usable(right) or not usable(left):
         return
-    right, left = (p for p in found if p is not None)
-    total = right.value + left.value
-    if total <= 0.0:
+    if (right.value or 0.0) + (left.value or 0.0) <= 0.0:
         return
-    slopes = 200.0 * left.value / total**2, 200.0 * right.value / total**2
-    reach = [(p.high - p.low) / 2 for p in (right, left)]
-    half = math.hypot(slopes[0] * reach[0], slopes[1] * reach[1])
-    value = 100.0 * (right.value - left.value) / total
-    yield Measure(f"{trial}/gain_right", "asymmetry", value, value - half, value + half, "%",
-                  definition="half_gains")  # fmt: skip
+    found = asymmetry(right, left)
+    measure = Measure(
+        f"{trial.id}/half_gains", "asymmetry", found.value, found.low, found.high, "%"
+    )
+    yield measure, (right, left)

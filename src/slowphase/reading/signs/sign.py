@@ -4,23 +4,28 @@ A chance comes from the 95 % intervals of the measures and a limit of ``limits.t
 that nothing in the session answers stays open: its chance is None, and it counts neither way.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from slowphase.measures.measure import Measure
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled, pool
-from slowphase.reading.rule import evidence
+from slowphase.reading.rule import evidence, plain
 from slowphase.reading.statement import EvidenceItem
+from slowphase.reading.words import with_interval
 from slowphase.reference.normal import probability_below
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The chance (0–1) that a question is to be answered with yes; None where it stays open."""
+    """The chance (0–1) that a question is to be answered with yes; None where it stays open.
+
+    ``shown`` is the number that decides it, as text; the first of the evidence where it is empty.
+    """
 
     chance: float | None
     evidence: tuple[EvidenceItem, ...] = ()
+    shown: str = ""
 
 
 OPEN = Answer(None)
@@ -31,7 +36,8 @@ class Sign:
     """A sign of a session: its code and words (``signs.toml``), the test it comes from, its answer.
 
     ``test`` is ``nystagmus``, ``rotation``, ``suppression``, ``calorics``, ``impulses``, ``eyes``
-    or ``recording``: signs of one test are not independent of one another.
+    or ``recording``: signs of one test are not independent of one another. ``shown`` is the number
+    that decides it.
     """
 
     code: str
@@ -39,6 +45,7 @@ class Sign:
     test: str
     chance: float | None
     evidence: tuple[EvidenceItem, ...] = ()
+    shown: str = ""
 
 
 def chance_below(limit: float, found: Pooled | None) -> float | None:
@@ -79,3 +86,15 @@ def held(measures: Iterable[Measure], *codes: str) -> tuple[EvidenceItem, ...]:
 def pooled(measures: Sequence[Measure | None]) -> Pooled | None:
     """The pooled value of those that are there."""
     return pool([measure for measure in measures if measure is not None])
+
+
+def of_sides(measures: Mapping[str, Measure]) -> str:
+    """What was measured on either side, by letter."""
+    return ", ".join(f"{side[0].upper()} {plain(m)}" for side, m in measures.items())
+
+
+def size_of(found: Pooled, unit: str) -> str:
+    """A signed value as its size, with its interval."""
+    if found.value < 0.0:
+        return with_interval(-found.value, -found.high, -found.low, unit)
+    return with_interval(found.value, found.low, found.high, unit)

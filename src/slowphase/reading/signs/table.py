@@ -34,12 +34,15 @@ SIGNS: Mapping[str, Callable[[Findings], Answer]] = {
     "caloric_right_weaker": battery.caloric_right,
     "caloric_left_weaker": battery.caloric_left,
     "caloric_both_weak": battery.caloric_both,
+    "caloric_ear_works": battery.ear_works,
     "impulse_right_lower": battery.impulse_right,
     "impulse_left_lower": battery.impulse_left,
     "impulse_both_low": battery.impulse_both,
     "impulse_both_criterion": battery.impulse_both_criterion,
     "parts_ways": battery.parts_ways,
     "drowsy": trust.drowsy,
+    "mirrored": trust.mirrored,
+    "reversed_irrigations": trust.reversed_irrigations,
     "doubtful_recording": trust.doubtful_recording,
     "little_usable": trust.little_usable,
 }
@@ -58,4 +61,5 @@ def signs_of(findings: Findings) -> dict[str, Sign]:
 
 
 def _sign(code: str, words: Mapping[str, str], answer: Answer) -> Sign:
-    return Sign(code, words["title"], words["test"], answer.chance, answer.evidence)
+    shown = answer.shown or (answer.evidence[0].shown if answer.evidence else "")
+    return Sign(code, words["title"], words["test"], answer.chance, answer.evidence, shown)

@@ -5,10 +5,12 @@ from slowphase.measures.result import TrialResult
 from slowphase.reading.coherence import Incoherence, median_speed
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import limits
+from slowphase.reading.rules.caloric import goes_wrong
 from slowphase.reading.signs.battery import (
     caloric_both,
     caloric_left,
     caloric_right,
+    ears,
     impulse_both,
     impulse_left,
     impulse_right,
@@ -22,6 +24,7 @@ RECORDING = ("calibration_implausible", "light_leak")
 ROTATIONS = ("sinusoid", "step")
 TIRED = ("low_alertness", "lapses_left_out", "roving_eyes", "slow_quick_phases")
 LIKELY = 0.5
+SHOWN = 3  # measures that are named of many
 TOLD = ("gain", "time_constant")
 
 
@@ -35,9 +38,17 @@ def drowsy(findings: Findings) -> Answer:
     if not dark:
         return OPEN
     if _mostly(dark, "low_alertness"):
-        return Answer(1.0)
+        return Answer(1.0, _where(dark, "low_alertness"))
     slow = median_speed(tuple(dark)) < limits()["tired_sequence"].value
-    return Answer(float(_mostly(dark, *TIRED) and (slow or _as_drowsiness_does(findings))))
+    tired = _mostly(dark, *TIRED) and (slow or _as_drowsiness_does(findings))
+    return Answer(float(tired), _where(dark, *TIRED) if tired else ())
+
+
+def _where(trials: list[TrialResult], *codes: str) -> tuple[EvidenceItem, ...]:
+    """The measures of the trials that carry one of the reasons, one of each."""
+    own = [t for t in trials if t.quality and set(codes) & set(t.quality.why)]
+    return held([next(m for m in t.measures if m.value is not None) for t in own
+                 if any(m.value is not None for m in t.measures)])  # fmt: skip
 
 
 def _as_drowsiness_does(findings: Findings) -> bool:
@@ -64,6 +75,25 @@ def doubtful_recording(findings: Findings) -> Answer:
     return Answer(float(bool(own)), tuple(shown(f) for f in own))
 
 
+def mirrored(findings: Findings) -> Answer:
+    """Most rotations in the dark answer the chair the wrong way: a channel seems mirrored."""
+    asked = [m for t in findings.trials if _in_the_dark(t) for m in t.measures if m.name == "gain"]
+    wrong = [m for m in asked if "wrong_way" in m.why]
+    if not asked:
+        return OPEN
+    most = len(wrong) > limits()["drowsy_share"].value / 100.0 * len(asked)
+    return Answer(float(most), held(wrong[:SHOWN]) if most else ())
+
+
+def reversed_irrigations(findings: Findings) -> Answer:
+    """An ear that answers irrigation strongly, and the wrong way."""
+    totals = list(ears(findings).values())
+    if not totals:
+        return OPEN
+    wrong = [m for m in totals if goes_wrong(m)]
+    return Answer(float(bool(wrong)), held(wrong))
+
+
 def little_usable(findings: Findings) -> Answer:
     """Most of what rotation should have told is missing or unusable."""
     asked = [
@@ -76,7 +106,7 @@ def little_usable(findings: Findings) -> Answer:
         return OPEN
     bad = [m for m in asked if not told(m)]
     share = 100.0 * len(bad) / len(asked)
-    return Answer(float(share > limits()["unusable_share"].value), held(bad[:3]))
+    return Answer(float(share > limits()["unusable_share"].value), held(bad[:SHOWN]))
 
 
 def told(measure: Measure) -> bool:
