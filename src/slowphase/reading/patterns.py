@@ -315,7 +315,8 @@ def _lead(weighed: Weighed) -> float:
 def _open(row: Row, signs: Mapping[str, Sign]) -> Iterator[str]:
     """Titles of the signs that would tell this pattern from the healthy and were not tested."""
     for code, expected in row.expects.items():
-        if signs[code].chance is None and expected in ("always", "usual"):
+        tells = expected in ("always", "usual") and expected != pattern_table()["healthy"][code]
+        if signs[code].chance is None and tells:
             yield signs[code].title
 
 
