@@ -138,6 +138,7 @@ def test_a_trial_set_aside_keeps_its_place_with_the_reason(desk):
         (edit("exclude", start_s=100.0, stop_s=120.0), "outside the recording"),
         (edit("stimulus", key="colour", value=1), "is no key of a sinusoid"),
         (edit("stimulus", key="frequency_hz", value="fast"), "frequency_hz is"),
+        (edit("stimulus", key="frequency_hz", value=0.4), "a head moving at 0.1 Hz"),
         (edit("calibration", eye="left", plane="vertical", gain=1.1), "no vertical channel"),
     ],
 )

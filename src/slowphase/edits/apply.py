@@ -11,6 +11,7 @@ from slowphase.recording.head import rebuild_velocity
 from slowphase.recording.keys import kind_tables, value_fits
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.session import Session
+from slowphase.recording.stimulus_check import check_stimulus
 from slowphase.recording.trial import HeadSource, Recording, Trial
 
 ROLES: Mapping[str, str] = {"horizontal": "eye_h", "vertical": "eye_v", "torsional": "eye_t"}
@@ -127,7 +128,23 @@ def _stimulus(trial: Trial, edit: Edit) -> Changed:
     if not value_fits(key, value):
         return Refused(f"{name} is {quote(value)}", key.expected)
     changed = replace(trial, stimulus={**trial.stimulus, name: value})
+    contradiction = _contradiction(changed)
+    if contradiction is not None:
+        return contradiction
     return _moved(_with(changed, trial.recording, "stimulus_by_hand"))
+
+
+def _contradiction(trial: Trial) -> Refused | None:
+    """Why the measured chair does not do what the keys say, as when a session is read."""
+    recording = trial.recording
+    head = recording.head_velocity_deg_s if recording else None
+    if recording is None or head is None or recording.head_source == "rebuilt":
+        return None
+    told = check_stimulus(
+        trial.kind, trial.stimulus, recording.time_s, head,
+        of_position=recording.head_source == "position",
+    ).contradiction  # fmt: skip
+    return None if told is None else Refused(f"{told[0]}: {told[1]}", told[2])
 
 
 def _moved(trial: Trial) -> Trial:

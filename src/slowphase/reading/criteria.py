@@ -187,5 +187,7 @@ def chance_inside(number: Number, entry: Range) -> float | None:
         return None
     place = number.value, number.low, number.high
     under = probability_below(entry["below"], *place) if "below" in entry else 1.0
-    floor = entry.get("above", entry.get("from"))
-    return max(under - (0.0 if floor is None else probability_below(floor, *place)), 0.0)
+    if "above" in entry:
+        return probability_below(-entry["above"], -number.value, -number.high, -number.low)
+    floor = probability_below(entry["from"], *place) if "from" in entry else 0.0
+    return max(under - floor, 0.0)

@@ -58,7 +58,8 @@ class Pattern:
     (0–1) is its part of the belief, ``points`` the sum over the signs. ``strength`` is ``firm``,
     ``moderate`` or ``weak``; ``fit`` holds the signs that speak for it, ``against`` those that
     speak against it, the weightiest first; ``open`` titles of signs that would tell and were not
-    tested; ``weighed`` is every answered sign.
+    tested; ``weighed`` is every answered sign. ``side_told`` says whether the side rests on more
+    than a nystagmus or rotation alone: else the pattern is not named.
     """
 
     code: str
@@ -76,6 +77,7 @@ class Pattern:
     told_apart: str = ""
     does_not_show: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    side_told: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +152,10 @@ def read_patterns(findings: Findings) -> PatternReading:
     if spoilt is not None:
         weak = tuple(_as_strong_as(pattern, "weak") for pattern in ranked)
         return PatternReading(True, (spoilt, *weak), tuple(signs.values()))
-    told = ranked[0].share >= pattern_table()["weighing"]["told_from"] and not _denied(ranked[0])
-    return PatternReading(told, ranked, tuple(signs.values()))
+    first = ranked[0]
+    told = first.share >= pattern_table()["weighing"]["told_from"] and not _denied(first)
+    side_open = first.side is not None and not first.side_told
+    return PatternReading(told and not side_open, ranked, tuple(signs.values()))
 
 
 def _denied(pattern: Pattern) -> bool:
@@ -288,6 +292,7 @@ def _pattern(
         told_apart=row.entry["told_apart"],
         does_not_show=tuple(row.entry["does_not_show"]),
         cautions=tuple(caution(code) for code in row.entry.get("cautions", ())),
+        side_told=_is_told(row, signs),
     )
 
 

@@ -164,8 +164,10 @@ def _surely_met(criterion: Criterion) -> bool:
 
 def _met(criterion: Criterion) -> str:
     """A criterion that is met, and by how many of its items."""
-    met = [item for item in criterion.items if item.verdict == "met"]
-    return f"{criterion.title} {len(met)} of {len(criterion.items)} items"
+    measured = [item for item in criterion.items if item.evidence or item.verdict != "met"]
+    met = [item for item in measured if item.verdict == "met"]
+    known = " (limits from memory)" if criterion.mark == "memory" else ""
+    return f"{criterion.title} {len(met)} of {len(measured)} items{known}"
 
 
 def _signs(weighed: Sequence[Weighed]) -> str:

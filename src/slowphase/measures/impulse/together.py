@@ -7,6 +7,7 @@ gain_difference = R − L              the right one is better
 from collections.abc import Sequence
 from dataclasses import replace
 
+from slowphase.foundation.reasons import worst_grade
 from slowphase.measures.interval import NOTHING, Z95, Estimate, Maker, symmetric
 from slowphase.measures.measure import Measure
 from slowphase.measures.pooling import combined, standard_error
@@ -47,7 +48,26 @@ def canal_gain(results: Sequence[TrialResult], canal: str, name: str) -> Measure
         return None
     alike = [one for one in known if one.definition == known[0].definition]
     sure = [one for one in alike if one.low is not None and one.high is not None]
-    return combined(sure) if len(sure) > 1 else (sure or alike)[0]
+    if len(sure) > 1:
+        return combined(sure)
+    return sure[0] if sure else of_typed(alike)
+
+
+def of_typed(values: Sequence[Measure]) -> Measure:
+    """Typed gains without intervals as one: their mean, with an interval from the least to the
+    largest where they differ, and the reason ``repeats_disagree``."""
+    numbers = [float(one.value or 0.0) for one in values]
+    if min(numbers) == max(numbers):
+        return values[0]
+    why = tuple(dict.fromkeys((*values[0].why, "repeats_disagree")))
+    return replace(
+        values[0],
+        value=sum(numbers) / len(numbers),
+        low=min(numbers),
+        high=max(numbers),
+        why=why,
+        grade=worst_grade(why),
+    )
 
 
 def one_source(results: Sequence[TrialResult], canal: str, name: str) -> list[TrialResult]:

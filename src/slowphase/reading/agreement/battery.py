@@ -7,6 +7,7 @@ from slowphase.measures.measure import Measure, Side
 from slowphase.measures.settings import MeasureSettings
 from slowphase.reading.findings import Findings, dark_sinusoids, named
 from slowphase.reading.function import FunctionPoint
+from slowphase.reading.half_gains import asymmetry
 from slowphase.reading.pooling import Pooled, pool, usable
 
 
@@ -62,22 +63,6 @@ def half_asymmetries(battery: Battery) -> list[Pooled]:
 def total(right: Measure, left: Measure) -> float:
     """Both values together."""
     return (right.value or 0.0) + (left.value or 0.0)
-
-
-def asymmetry(right: Measure, left: Measure) -> Pooled:
-    """The asymmetry (%) of two gains above 0 with its 95 % interval by their errors."""
-    r, le = right.value or 0.0, left.value or 0.0
-    whole = r + le
-    reach = 200.0 / whole**2 * ((le * half_width(right)) ** 2 + (r * half_width(left)) ** 2) ** 0.5
-    value = 100.0 * (r - le) / whole
-    return Pooled(value, value - reach, value + reach, (right, left))
-
-
-def half_width(measure: Measure) -> float:
-    """Half of a measure's 95 % interval; 0 where it has none."""
-    if measure.low is None or measure.high is None:
-        return 0.0
-    return 0.5 * (measure.high - measure.low)
 
 
 def other(side: Side) -> Side:

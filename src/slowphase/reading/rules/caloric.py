@@ -6,8 +6,9 @@ from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult
 from slowphase.reading.findings import Findings, named
 from slowphase.reading.limits import limits
-from slowphase.reading.pooling import Pooled, pool
+from slowphase.reading.pooling import pool
 from slowphase.reading.rule import SURE, Judgement, Rule, evidence, plain, strength_of, verdict_of
+from slowphase.reading.rules.against import beyond as chance_beyond
 from slowphase.reading.rules.against import capped, chance_words, ends
 from slowphase.reading.words import reason_text
 from slowphase.reference.normal import probability_below
@@ -58,7 +59,7 @@ def _sides(group: GroupResult, totals: list[Measure]) -> Judgement:
         return Judgement(
             "missing", "cannot_tell", {"reason": reason, "totals": totals_text(totals)}
         )
-    beyond = 1.0 - probability_below(limit.value, abs(found.value), *reflected(found))
+    beyond = chance_beyond(limit.value, measure)
     verdict = verdict_of(beyond)
     side = "right" if found.value < 0.0 else "left"
     outcome = {"holds": "weaker", "does_not_hold": "even"}.get(verdict, "near")
@@ -71,11 +72,6 @@ def _sides(group: GroupResult, totals: list[Measure]) -> Judgement:
         evidence=(evidence(measure, limit), *(evidence(total) for total in totals)),
         cautions=CAUTIONS,
     )  # fmt: skip
-
-
-def reflected(found: Pooled) -> tuple[float, float]:
-    """The interval of a signed value as that of its size."""
-    return (found.low, found.high) if found.value >= 0.0 else (-found.high, -found.low)
 
 
 def totals_text(totals: list[Measure]) -> str:

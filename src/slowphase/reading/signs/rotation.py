@@ -5,7 +5,6 @@ from collections.abc import Iterator, Sequence
 from slowphase.fit.healthy import healthy_model
 from slowphase.measures.measure import Measure, Side
 from slowphase.measures.result import TrialResult
-from slowphase.reading.agreement.battery import asymmetry
 from slowphase.reading.coherence import lead_deg
 from slowphase.reading.findings import (
     Findings,
@@ -14,6 +13,7 @@ from slowphase.reading.findings import (
     named,
     step_measures,
 )
+from slowphase.reading.half_gains import asymmetry
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled, pool, usable
 from slowphase.reading.signs.sign import (

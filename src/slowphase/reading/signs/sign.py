@@ -57,8 +57,9 @@ def chance_below(limit: float, found: Pooled | None) -> float | None:
 
 def chance_above(limit: float, found: Pooled | None) -> float | None:
     """Chance that a pooled value lies above a limit; None where there is none."""
-    below = chance_below(limit, found)
-    return None if below is None else 1.0 - below
+    if found is None:
+        return None
+    return probability_below(-limit, -found.value, -found.high, -found.low)
 
 
 def all_of(chances: Iterable[float | None]) -> float | None:
