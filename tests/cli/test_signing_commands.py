@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import shutil
 
 import pypdf
@@ -147,9 +148,29 @@ def test_signing_again_makes_a_new_version_that_names_the_old(folder):
     assert "the same input and software" in found.stderr
     assert found.stdout.strip().endswith("v2.json")
     second = json.loads((folder / "readings" / "v2.json").read_text(encoding="utf-8"))
-    assert second["replaces"] == {"version": 1, "digest": json.loads(old)["digest"]}
+    first = json.loads(old)
+    assert second["replaces"] == {
+        "version": 1,
+        "digest": first["digest"],
+        "reading_digest": first["reading_digest"],
+        "differs": ["the signer's remark"],
+    }
     assert (folder / "readings" / "v1.json").read_bytes() == old
-    assert second["replaces"]["digest"] in (folder / "readings" / "v2.html").read_text("utf-8")
+    assert "differs in: the signer's remark" in found.stderr
+    paper = (folder / "readings" / "v2.html").read_text("utf-8")
+    assert "Changed since version 1: the signer&#39;s remark." in paper
+
+
+def test_one_digest_names_a_version_on_paper_in_the_list_and_where_it_is_replaced(folder):
+    for _ in range(2):
+        assert start("sign", folder, *BY).exit_code == 0
+    readings = folder / "readings"
+    first, second = ((readings / f"v{n}.html").read_text("utf-8") for n in (1, 2))
+    listed = re.findall(r"[0-9a-f]{64}", start("signed", folder).stdout)
+    assert f"Digest of the reading {listed[0]}." in first
+    assert f"Digest of the reading {listed[1]}." in second
+    assert f"Replaces version 1, digest of its reading {listed[0]}." in second
+    assert "Changed since version 1: nothing in input" in second
 
 
 def test_changed_input_is_told_when_analysing_and_when_signing_again(folder):

@@ -38,7 +38,10 @@ def signed_parts(analysis, *, version=2):
         dropped={"vertical_nystagmus": "the lid hid the eye"},
         remark=f"Seen together.\n\n{HOSTILE}",
     )
-    earlier = Earlier(version - 1, "e" * 64) if version > 1 else None
+    earlier = None
+    if version > 1:
+        differs = ("edits", "numbers")
+        earlier = Earlier(version - 1, "d" * 64, "e" * 64, differs)
     signature = sign_as("A. Meyer, audiologist", "2026-03-04T09:30:00+01:00", earlier)
     return decisions, signature, freeze(analysis, decisions, signature)
 

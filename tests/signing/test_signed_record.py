@@ -20,6 +20,7 @@ from slowphase.signing.record import (
     open_record,
     seal,
     signed_reading,
+    since,
 )
 from slowphase.signing.signature import sign_as
 
@@ -107,7 +108,12 @@ def test_a_changed_page_is_found(text):
 def test_versions_form_a_chain_and_an_exchanged_one_breaks_it(analysis, text):
     first = open_record(text, "v1.json")
     second = open_record(signed(analysis, earlier=first.earlier), "v2.json")
-    assert second.content["replaces"] == {"version": 1, "digest": first.digest}
+    assert second.content["replaces"] == {
+        "version": 1,
+        "digest": first.digest,
+        "reading_digest": first.reading_digest,
+        "differs": [],
+    }
     check_chain([first, second])
     other = open_record(signed(analysis, Decisions(remark="another")), "v1.json")
     with pytest.raises(UsageError, match="exchanged or is missing"):
@@ -142,6 +148,31 @@ def test_what_differs_from_the_signed_version_is_named(analysis, text, key, word
 
 def test_other_numbers_from_the_same_digests_are_noticed(analysis, text):
     assert differences(open_record(text, "v1.json"), replace(analysis, pairs=())) == ("numbers",)
+
+
+def test_other_input_that_gives_other_numbers_says_both(analysis, text):
+    provenance = replace(analysis.provenance, input_digest="f" * 64)
+    changed = replace(analysis, provenance=provenance, pairs=())
+    assert differences(open_record(text, "v1.json"), changed) == ("input", "numbers")
+
+
+def test_a_later_signature_says_what_changed_of_the_analysis_and_of_the_signers_words(
+    analysis, text
+):
+    record = open_record(text, "v1.json")
+    edited = replace(analysis, provenance=replace(analysis.provenance, edits_digest="f" * 64))
+    decisions = Decisions(
+        reworded={"spontaneous_nystagmus": "mine", "summary": "short"}, remark="later"
+    )
+    signature = since(record, edited, decisions, sign_as("A", AT, record.earlier))
+    assert signature.replaces.differs == (
+        "edits",
+        "statements reworded or left out by the signer",
+        "the signer's summary",
+        "the signer's remark",
+    )
+    unchanged = since(record, analysis, Decisions(), sign_as("A", AT, record.earlier))
+    assert unchanged.replaces.differs == ()
 
 
 @pytest.mark.parametrize("name", ["", "   ", "x" * 201])

@@ -24,6 +24,7 @@ from slowphase.signing.record import (
     seal,
     signed_reading,
     signed_words,
+    since,
 )
 from slowphase.signing.signature import sign_as
 
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.cli.sessions import Say
+    from slowphase.signing.signature import Signature
 
 READINGS = "readings"
 VERSION = re.compile(r"v([1-9]\d*)\.json")
@@ -72,6 +74,8 @@ def sign_session(asked: Namespace, say: Say) -> Made:
         references=asked.references,
         edits=asked.edits,
     )
+    if last is not None:
+        signature = since(last, analysis, decisions, signature)
     frozen = freeze(analysis, decisions, signature)
     page = render_page(
         analysis,
@@ -81,14 +85,18 @@ def sign_session(asked: Namespace, say: Say) -> Made:
     )
     file = versions.folder / f"v{signature.version}.json"
     _write_version(file, seal(frozen, page), page)
-    return Made(file, page, tuple(_notices(analysis, decisions, last)))
+    return Made(file, page, tuple(_notices(analysis, decisions, signature, last)))
 
 
-def _notices(analysis: Analysis, decisions: Decisions, last: Record | None) -> Iterable[str]:
-    if last is not None:
-        changed = differences(last, analysis)
-        told = f"differs in: {', '.join(changed)}" if changed else "the same input and software"
-        yield f"since {signed_words(last)}: {told}"
+def _notices(
+    analysis: Analysis, decisions: Decisions, signature: Signature, last: Record | None
+) -> Iterable[str]:
+    if last is not None and signature.replaces is not None:
+        measured = differences(last, analysis)
+        told = "" if measured else "the same input and software"
+        changed = ", ".join(signature.replaces.differs)
+        differs = f"differs in: {changed}" if changed else ""
+        yield f"since {signed_words(last)}: {'; '.join(part for part in (told, differs) if part)}"
     if (decisions.dropped or decisions.reworded) and SUMMARY not in decisions.reworded:
         yield (
             "the summary for the referrer is as Slowphase wrote it; "
@@ -147,12 +155,12 @@ def _record(file: Path) -> Record:
 
 
 def version_lines(versions: Versions) -> Iterable[str]:
-    """Each version in a line with its digest."""
+    """Each version in a line with the digest that its paper shows."""
     if not versions.records:
         yield "no signed version"
     for record in versions.records:
         page_of(versions, record.version)
-        yield f"{signed_words(record)}\n  digest {record.digest}"
+        yield f"{signed_words(record)}\n  digest of the reading {record.reading_digest}"
 
 
 def page_of(versions: Versions, number: int | None) -> str:

@@ -13,16 +13,17 @@ from typing import TYPE_CHECKING
 
 from slowphase.analysis.document import SCHEMA, Json, problem_entry, rounded, software_entry
 from slowphase.course.followed import is_tested, label
-from slowphase.course.wording import cautions
+from slowphase.course.wording import cautions, unused_words, warning_words
 from slowphase.reading.cautions import standing_cautions
 
 if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
     from slowphase.course.change import Change
     from slowphase.course.key import Key
-    from slowphase.course.retest import Retest, RetestSet
+    from slowphase.course.retest import Retest
     from slowphase.course.rules.judge import RuleVerdict
     from slowphase.course.series import Series, Unmatched
+    from slowphase.course.session_state import SessionState
     from slowphase.course.timeline import Course, Judged
     from slowphase.measures.measure import Measure
 
@@ -32,12 +33,12 @@ def course_document(course: Course) -> Json:
     return {
         "schema": SCHEMA,
         "patient": {"code": course.code},
-        "sessions": [_session(analysis) for analysis in course.analyses],
+        "sessions": [_session(*one) for one in zip(course.analyses, course.states, strict=True)],
         "events": [
             {"date": e.date.isoformat(), "label": e.label, "kind": e.kind} for e in course.events
         ],
         "problems": [problem_entry(problem) for problem in course.problems],
-        "retest": _retest_set(course.retest),
+        "retest": _retest_set(course),
         "series": [_series(series) for series in course.series],
         "comparisons": [_comparison(judged, course) for judged in course.comparisons],
         "cautions": [*standing_cautions(), *cautions()],
@@ -52,23 +53,43 @@ def course_schema() -> Json:
     return schema
 
 
-def _session(analysis: Analysis) -> Json:
+def _session(analysis: Analysis, state: SessionState) -> Json:
     return {
         "date": analysis.date.isoformat() if analysis.date else None,
         "patient": {"code": analysis.patient.code},
         "software": software_entry(analysis.provenance),
         "conditions": {key: rounded(value) for key, value in analysis.conditions.items()},
         "problems": [problem_entry(problem) for problem in analysis.problems],
+        "pattern": _pattern(state),
+        "warnings": [
+            {"code": code, "text": text, "trials": list(ids)}
+            for code, text, ids in zip(
+                state.warnings, warning_words(state), state.trials, strict=True
+            )
+        ],
     }
 
 
-def _retest_set(retest: RetestSet) -> Json:
+def _pattern(state: SessionState) -> Json | None:
+    found = state.pattern
+    if found is None:
+        return None
+    names = ("code", "side", "variant", "title", "strength")
+    return {"told": state.told, **{name: getattr(found, name) for name in names}}
+
+
+def _retest_set(course: Course) -> Json:
+    retest = course.retest
     return {
         "source": retest.source,
         "n_pairs": retest.n_pairs,
         "days_apart": rounded(retest.days_apart),
         "settings_digest": retest.settings_digest or None,
         "version": retest.version or None,
+        "unused": [
+            {"label": label(entry.key), "key": _key(entry.key), "why": unused_words(differing)}
+            for entry, differing in course.unused_retests
+        ],
     }
 
 
@@ -108,6 +129,8 @@ def _comparison(judged: Judged, course: Course) -> Json:
         "after_session": one.after + 1,
         "verdict": one.overall.verdict,
         "text": judged.text,
+        "beyond_intervals": [label(change.key) for change in judged.beyond],
+        "beyond_intervals_text": judged.beyond_text,
         "tested": one.overall.tested,
         "method": one.overall.method,
         "first_level": rounded(one.overall.first_level),

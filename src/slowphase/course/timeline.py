@@ -8,26 +8,42 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from slowphase.course.comparison import Comparison, compare
-from slowphase.course.retest import RetestSet, with_illustration
+from slowphase.course.not_judged import beyond_intervals, nearest, unused
+from slowphase.course.retest import Retest, RetestSet, with_illustration
 from slowphase.course.rules.judge import RuleVerdict, judge_rules
 from slowphase.course.series import Series, series_of
-from slowphase.course.wording import overall_words
+from slowphase.course.session_state import SessionState, state_of
+from slowphase.course.wording import beyond_words, overall_words
 from slowphase.foundation.errors import InputError, UsageError
 from slowphase.foundation.problem import Problem
 from slowphase.recording.report_problem import make_problem
 
 if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
+    from slowphase.course.change import Change
     from slowphase.course.events import Event
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """One comparison with its sentence and how the rules came out."""
+    """One comparison with its sentence and how the rules came out.
+
+    ``beyond`` are changes without retests beyond the recordings' own intervals, and ``beyond_text``
+    says so (empty without any).
+    """
 
     comparison: Comparison
     text: str
     rules: tuple[RuleVerdict, ...]
+    beyond: tuple[Change, ...] = ()
+    beyond_text: str = ""
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """Both sentences; where nothing could be judged, what changed goes first."""
+        told = (self.text, self.beyond_text)
+        first = self.comparison.overall.verdict == "cannot_tell"
+        return tuple(text for text in (told[::-1] if first else told) if text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +61,17 @@ class Course:
     retest: RetestSet
     events: tuple[Event, ...] = ()
     problems: tuple[Problem, ...] = ()
+
+    @property
+    def states(self) -> tuple[SessionState, ...]:
+        """Pattern and warnings of each session."""
+        return tuple(state_of(analysis) for analysis in self.analyses)
+
+    @property
+    def unused_retests(self) -> tuple[tuple[Retest, tuple[tuple[str, str, str], ...]], ...]:
+        """The clinic's retests that match no measure, each with what differs from the nearest."""
+        found = unused(self.retest.entries, self.series)
+        return tuple((entry, nearest(entry, self.series)) for entry in found)
 
     @property
     def days(self) -> tuple[date, ...]:
@@ -225,4 +252,11 @@ def _earlier(
 
 def _judged(one: Comparison, ordered: Sequence[Analysis], earlier: Comparison | None) -> Judged:
     days = (day_of(ordered[one.before]).isoformat(), day_of(ordered[one.after]).isoformat())
-    return Judged(one, overall_words(one.overall, one.changes, days), judge_rules(one, earlier))
+    beyond = beyond_intervals(one)
+    return Judged(
+        comparison=one,
+        text=overall_words(one.overall, one.changes, days),
+        rules=judge_rules(one, earlier),
+        beyond=beyond,
+        beyond_text=beyond_words(beyond),
+    )

@@ -7,8 +7,9 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from slowphase.course.followed import label
+from slowphase.course.followed import is_tested, label
 from slowphase.course.multiplicity import LEVEL
+from slowphase.course.not_judged import judged_in_part
 from slowphase.reading.words import number, quantity, unit_words
 
 if TYPE_CHECKING:
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
 
     from slowphase.course.change import Change
     from slowphase.course.comparison import Overall
+    from slowphase.course.session_state import SessionState
+
+
+SINGLE = 2  # so many changes of one kind are told one by one
 
 
 @cache
@@ -51,7 +56,7 @@ def change_words(one: Change) -> str:
 
 def overall_words(overall: Overall, changes: tuple[Change, ...], days: tuple[str, str]) -> str:
     """The one sentence about two sessions, by their days."""
-    template = word("sentence", overall.verdict)
+    template = word("sentence", _in_part(overall, changes))
     before, after = days
     if overall.verdict == "cannot_tell":
         why = " ".join(word("cannot_tell", code) for code in overall.why)
@@ -62,10 +67,82 @@ def overall_words(overall: Overall, changes: tuple[Change, ...], days: tuple[str
         after=after,
         changed="; ".join(_changed_words(real)),
         smallest=_smallest_words(changes),
+        names=_judged_names(changes),
         tested=overall.tested,
         count=len(real),
         method=word("method", overall.method),
     )
+
+
+def verdict_words(overall: Overall, changes: tuple[Change, ...]) -> str:
+    """The verdict in few words; what it is about where not everything could be judged."""
+    return word("verdict", _in_part(overall, changes)).format(names=_judged_names(changes))
+
+
+def _in_part(overall: Overall, changes: tuple[Change, ...]) -> str:
+    part = overall.verdict == "no_real_change" and judged_in_part(changes)
+    return f"{overall.verdict}_in_part" if part else overall.verdict
+
+
+def _judged_names(changes: tuple[Change, ...]) -> str:
+    """The kinds of measures that were judged: ``gain, lead``."""
+    judged = [one for one in changes if one.p_adjusted is not None]
+    return ", ".join(dict.fromkeys(label(one.key).split(",")[0] for one in judged))
+
+
+def beyond_words(beyond: tuple[Change, ...]) -> str:
+    """The sentence about changes that nothing judges; empty without any."""
+    if not beyond:
+        return ""
+    return word("not_judged", "changed").format(changed="; ".join(_beyond_words(beyond)))
+
+
+def _beyond_words(beyond: tuple[Change, ...]) -> Iterator[str]:
+    """Single changes with both values; those of one kind and direction together."""
+    groups: dict[tuple[str, str, bool], list[Change]] = {}
+    for one in beyond:
+        way = "rises" if one.value > 0.0 else "falls"
+        name = label(one.key).split(",")[0]
+        groups.setdefault((name, way, is_tested(one.key)), []).append(one)
+    for (name, way, _), found in groups.items():
+        if len(found) <= SINGLE:
+            yield from (_both_values(one) for one in found)
+            continue
+        reach = _range("", found[0].key.unit, [abs(one.value) for one in found])
+        yield f"{name} {word('direction', way)} by {reach} in {len(found)} measures"
+
+
+def _both_values(one: Change) -> str:
+    values = [number(measure.value, one.key.unit) for measure in (one.before, one.after)]
+    return f"{label(one.key)} {' → '.join(values)} {unit_words(one.key.unit)}".strip()
+
+
+def warning_words(state: SessionState) -> tuple[str, ...]:
+    """The warnings of one session, in sentences without a subject of their own."""
+    return tuple(
+        word("session", code).format(trials=f" in {', '.join(ids)}" if ids else "")
+        for code, ids in zip(state.warnings, state.trials, strict=True)
+    )
+
+
+def pattern_words(state: SessionState) -> str:
+    """The pattern of one session with its stage and strength: ``peripheral loss, right (firm)``."""
+    if state.pattern is None:
+        return word("session", "no_pattern")
+    if not state.told:
+        return word("session", "not_told").format(title=state.pattern.title)
+    return f"{state.pattern.title} ({state.pattern.strength})"
+
+
+def unused_words(differing: tuple[tuple[str, str, str], ...]) -> str:
+    """Why an entry of the retests matches nothing."""
+    near = [
+        word("not_judged", "differing").format(name=name, own=own, there=there)
+        for name, own, there in differing
+    ]
+    if not near:
+        return word("not_judged", "none_near")
+    return word("not_judged", "near").format(differing="; ".join(near))
 
 
 def _changed_words(real: list[Change]) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from slowphase.course.followed import label
-from slowphase.course.wording import cautions, word
+from slowphase.course.wording import cautions, verdict_words, warning_words, word
 from slowphase.reading.cautions import standing_cautions
 from slowphase.reading.words import unit_words
 from slowphase.reference.sets import marks
@@ -17,8 +17,11 @@ from slowphase.report.course_rows import (
     limit_text,
     result_text,
     retest_rows,
+    session_rows,
+    session_warnings,
     split_changes,
     unmatched_groups,
+    unused_rows,
     value_words,
 )
 from slowphase.report.drawing import inline
@@ -52,6 +55,7 @@ def render_course(course: Course) -> str:
         sessions=[_session(course, index) for index in range(len(course.analyses))],
         standing=standing_cautions(),
         cautions=cautions(),
+        warnings=session_warnings(course),
         problems=course.problems,
         figure=inline(course_figure(course)),
         events=[(event_number(i), e.date.isoformat(), e.label, e.kind)
@@ -60,6 +64,8 @@ def render_course(course: Course) -> str:
         rough=word("why", "spread_grows"),
         retest=course.retest,
         retest_rows=retest_rows(course.retest),
+        unused=unused_rows(course),
+        unused_title=word("not_judged", "retest_unused"),
     )  # fmt: skip
 
 
@@ -68,6 +74,8 @@ def _session(course: Course, index: int) -> Context:
     told = [" ".join(condition_text(key, value)) for key, value in analysis.conditions.items()]
     return {
         "day": course.days[index].isoformat(),
+        "pattern": session_rows(course)[index][1],
+        "warnings": warning_words(course.states[index]),
         "conditions": "; ".join(told),
         "problems": len(analysis.problems),
         "provenance": analysis.provenance,
@@ -82,11 +90,11 @@ def _comparison(judged: Judged, course: Course) -> Context:
         "before": course.days[one.before].isoformat(),
         "after": course.days[one.after].isoformat(),
         "verdict": one.overall.verdict,
-        "verdict_words": word("verdict", one.overall.verdict),
+        "verdict_words": verdict_words(one.overall, one.changes),
         "css": {"real_change": "holds", "no_real_change": "does_not_hold"}.get(
             one.overall.verdict, "cannot_tell"
         ),
-        "text": judged.text,
+        "texts": judged.texts,
         "why": [word("why", code) for code in one.why],
         "differing": one.differing,
         "tested": [_row(change) for change in tested],

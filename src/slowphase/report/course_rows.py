@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from slowphase.course.followed import is_tested, label
 from slowphase.course.multiplicity import LEVEL
-from slowphase.course.wording import signed, word
+from slowphase.course.wording import pattern_words, signed, unused_words, warning_words, word
 from slowphase.reading.words import decimals, interval, number, reason_text, with_interval
 
 if TYPE_CHECKING:
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from slowphase.course.comparison import Comparison
     from slowphase.course.retest import RetestSet
     from slowphase.course.series import Unmatched
+    from slowphase.course.timeline import Course
 
 HIDDEN = ("no_retest", "illustration", "spread_grows")  # what the limit says already
 ROUGH = "†"  # behind a limit that is rough for all sizes
@@ -91,6 +92,26 @@ def unmatched_groups(comparison: Comparison) -> dict[str, list[str]]:
     for one in comparison.unmatched:
         groups.setdefault(unmatched_text(one), []).append(label(one.key))
     return groups
+
+
+def session_rows(course: Course) -> list[tuple[str, str]]:
+    """Each session's day and pattern."""
+    told = [pattern_words(state) for state in course.states]
+    return [(day.isoformat(), words) for day, words in zip(course.days, told, strict=True)]
+
+
+def session_warnings(course: Course) -> list[str]:
+    """What makes a session doubtful, with its day, for the head of the course."""
+    return [
+        f"{day.isoformat()}: {text}"
+        for day, state in zip(course.days, course.states, strict=True)
+        for text in warning_words(state)
+    ]
+
+
+def unused_rows(course: Course) -> list[tuple[str, str]]:
+    """The clinic's retests that match no measure, each with the reason."""
+    return [(label(entry.key), unused_words(why)) for entry, why in course.unused_retests]
 
 
 def retest_rows(retest: RetestSet) -> list[tuple[str, ...]]:

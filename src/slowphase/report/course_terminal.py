@@ -5,15 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slowphase.course.followed import label
-from slowphase.course.wording import cautions, word
+from slowphase.course.wording import cautions, verdict_words, word
 from slowphase.reading.cautions import standing_cautions
 from slowphase.reading.words import unit_words
 from slowphase.report.course_rows import (
     ROUGH,
     limit_text,
     result_text,
+    session_rows,
+    session_warnings,
     split_changes,
     unmatched_groups,
+    unused_rows,
     value_words,
 )
 from slowphase.report.terminal import HEAD_CAUTIONS, MARKS
@@ -48,18 +51,23 @@ def _head(course: Course) -> Iterator[RenderableType]:
     days = ", ".join(day.isoformat() for day in course.days)
     yield heading(f"{course.code}: {len(course.days)} sessions")
     yield plain(days)
+    for line in session_warnings(course):
+        yield plain(f"! {line}", style="bold")
     yield plain(" ".join(standing_cautions()[:HEAD_CAUTIONS]), style="dim")
     for problem in course.problems:
         yield plain(f"! {problem.message}  [{problem.code}]")
     for event in course.events:
         yield plain(f"{event.date.isoformat()}  {event.label} ({event.kind})")
+    yield plain("")
+    yield table(("session", "pattern"), [list(row) for row in session_rows(course)], left=2)
 
 
 def _comparison(judged: Judged, course: Course) -> Iterator[RenderableType]:
     one = judged.comparison
     before, after = (course.days[i].isoformat() for i in (one.before, one.after))
-    yield heading(f"{after} against {before}: {word('verdict', one.overall.verdict)}")
-    yield plain(judged.text)
+    yield heading(f"{after} against {before}: {verdict_words(one.overall, one.changes)}")
+    for text in judged.texts:
+        yield plain(text)
     for code in one.why:
         yield plain(f"! {word('why', code)}")
     tested, others = split_changes(one)
@@ -94,6 +102,11 @@ def _rules(judged: Judged) -> Iterator[RenderableType]:
 def _foot(course: Course) -> Iterator[RenderableType]:
     yield heading("Retest variability")
     yield plain(course.retest.source)
+    missed = unused_rows(course)
+    if missed:
+        yield plain(f"! {word('not_judged', 'retest_unused')}:")
+    for name, why in missed:
+        yield plain(f"{name}: {why}", indent=2)
     for line in LEGEND:
         yield plain(line, style="dim")
     for line in cautions():

@@ -8,9 +8,10 @@ from slowphase.signing.decisions import SUMMARY, statement_keys
 
 if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
-    from slowphase.signing.signature import SignedReading
+    from slowphase.signing.signature import Earlier, SignedReading
 
 Context = dict[str, Any]
+SAME = "nothing in input, edits, settings, references, software, numbers or the signer's words"
 DRAFT = "Draft, not signed"
 
 
@@ -39,12 +40,19 @@ def signed_part(signed: SignedReading | None) -> Context | None:
         "at": signature.at,
         "version": signature.version,
         "replaces": replaced.version if replaced else None,
-        "replaces_digest": replaced.digest if replaced else None,
+        "replaces_digest": replaced.reading_digest if replaced else None,
+        "since": _since(replaced) if replaced else "",
         "digest": signed.reading_digest,
         "changed": _changed(signed),
         "summary": signed.decisions.reworded.get(SUMMARY, ""),
         "remark": [line for line in signed.decisions.remark.splitlines() if line.strip()],
     }
+
+
+def _since(replaced: Earlier) -> str:
+    """What changed since the version before, in words."""
+    told = ", ".join(replaced.differs) or SAME
+    return f"Changed since version {replaced.version}: {told}"
 
 
 def _changed(signed: SignedReading) -> str:

@@ -1,15 +1,17 @@
 """The signed record: a reading frozen as plain data, with the digests that tie it to its origin.
 
-Three digests (SHA-256) hold a version together: that of the reading, which is printed on every
-report made from it; that of the page, which the PDF is made of; and that of the whole record,
-which the next version names. They show that nothing changed since; they do not prove who signed.
+Three digests (SHA-256) hold a version together: that of the reading, which people see on paper, in
+the list of versions and where the next version says what it replaces; that of the page, which the
+PDF is made of; and that of the whole record. The page cannot show the last, which holds the page's
+own. The next version's record names the first and the last. They show that nothing changed since;
+they do not prove who signed.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from slowphase.foundation.errors import UsageError
@@ -30,6 +32,7 @@ WHAT = {
     "edits_digest": "edits",
     "reference_digest": "references",
 }
+NUMBERS = ("trials", "pairs", "groups")
 KEPT = ("patterns", "criteria", "agreements", "incoherences", "cautions")
 Json = dict[str, Any]
 
@@ -49,7 +52,12 @@ class Record:
     @property
     def earlier(self) -> Earlier:
         """This version as the next one names it."""
-        return Earlier(self.version, self.digest)
+        return Earlier(self.version, self.digest, self.reading_digest)
+
+    @property
+    def reading_digest(self) -> str:
+        """The digest that its paper shows."""
+        return str(self.content["reading_digest"])
 
 
 def freeze(analysis: Analysis, decisions: Decisions, signature: Signature) -> Json:
@@ -66,11 +74,17 @@ def freeze(analysis: Analysis, decisions: Decisions, signature: Signature) -> Js
         "version": signature.version,
         "replaces": None
         if replaced is None
-        else {"version": replaced.version, "digest": replaced.digest},
+        else {
+            "version": replaced.version,
+            "digest": replaced.digest,
+            "reading_digest": replaced.reading_digest,
+            "differs": list(replaced.differs),
+        },
         "signed": {"by": signature.by, "at": signature.at},
         "software": document["software"],
         "session": document["session"],
         "document_digest": digest_of(document),
+        "numbers_digest": _numbers_digest(document),
         "reading": {
             "summary": document["summary"],
             "signed_summary": decisions.reworded.get(SUMMARY),
@@ -137,8 +151,7 @@ def check_chain(records: list[Record]) -> None:
     """Raise `UsageError` unless the versions count from 1 and each names the one before."""
     before: Record | None = None
     for number, record in enumerate(records, start=1):
-        named = None if before is None else {"version": before.version, "digest": before.digest}
-        if record.version != number or record.content["replaces"] != named:
+        if record.version != number or not _follows(record, before):
             raise UsageError(
                 f"version {record.version} does not follow on version {number - 1} as it stands: "
                 "a signed version was exchanged or is missing"
@@ -146,13 +159,61 @@ def check_chain(records: list[Record]) -> None:
         before = record
 
 
+def _follows(record: Record, before: Record | None) -> bool:
+    """Whether a record names the one before it; the first names none."""
+    named = record.content["replaces"]
+    if before is None or named is None:
+        return before is None and named is None
+    # Records of early versions of Slowphase name no digest of the reading.
+    reading = named.get("reading_digest", before.reading_digest)
+    told = (named.get("version"), named.get("digest"), reading)
+    return told == (before.version, before.digest, before.reading_digest)
+
+
 def differences(record: Record, analysis: Analysis) -> tuple[str, ...]:
-    """What of an analysis differs from what was signed: input, settings, references, …"""
+    """What of an analysis differs from what was signed: input, settings, …, numbers, text."""
     signed, now = record.content["software"], analysis.provenance
+    document = analysis.to_document()
     found = [words for name, words in WHAT.items() if signed[name] != getattr(now, name)]
-    if not found and record.content["document_digest"] != digest_of(analysis.to_document()):
-        found = ["numbers"]
-    return tuple(found)
+    numbers = _numbers_digest(document)
+    other = record.content["document_digest"] != digest_of(document)
+    # Without a digest of its own (early records) a changed document may have changed numbers.
+    if record.content.get("numbers_digest", None if other else numbers) != numbers:
+        found.append("numbers")
+    return tuple(found or (["text of the reading"] if other else []))
+
+
+def since(
+    record: Record, analysis: Analysis, decisions: Decisions, signature: Signature
+) -> Signature:
+    """A signature that says what changed since the version that it replaces."""
+    if signature.replaces is None:
+        return signature
+    differs = (*differences(record, analysis), *_worded_anew(record, analysis, decisions))
+    return replace(signature, replaces=replace(signature.replaces, differs=differs))
+
+
+def _worded_anew(record: Record, analysis: Analysis, decisions: Decisions) -> Iterator[str]:
+    """What the signer decided otherwise than in the version before, in words."""
+    signed = record.content["reading"]
+    before = {
+        entry["key"]: (entry["decision"], entry["signed"])
+        for entry in signed["statements"]
+        if entry["decision"] != "accepted"
+    }
+    mine = ((key, decisions.on(key)) for key in statement_keys(analysis.statements))
+    now = {key: (one.kind, one.text) for key, one in mine if one.kind != "accepted"}
+    if before != now:
+        yield "statements reworded or left out by the signer"
+    if signed["signed_summary"] != decisions.reworded.get(SUMMARY):
+        yield "the signer's summary"
+    if signed["remark"] != decisions.remark:
+        yield "the signer's remark"
+
+
+def _numbers_digest(document: Json) -> str:
+    """The digest of every measure with its place in the references."""
+    return digest_of({name: document[name] for name in NUMBERS})
 
 
 def signed_words(record: Record) -> str:

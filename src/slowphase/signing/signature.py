@@ -13,10 +13,16 @@ BY_LONGEST = 200
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """The version that a new one replaces, by its number and the digest of its record."""
+    """The version that a new one replaces.
+
+    ``digest`` is that of its record, ``reading_digest`` that of its reading, which its paper
+    shows; ``differs`` says in words what changed since.
+    """
 
     version: int
     digest: str
+    reading_digest: str
+    differs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
