@@ -75,6 +75,15 @@ def test_a_published_size_of_any_kind_can_be_typed(size, sd):
     assert entry.n is None
 
 
+@pytest.mark.parametrize(
+    "size", ["sem = 1e-300", "sem = 1e300", "mdc95 = inf", "sem = 1" + 400 * "0"]
+)
+def test_a_size_that_no_measure_has_is_refused(size):
+    with pytest.raises(InputError, match="1e-09 to 1e") as caught:
+        parse_retest(f"{HEAD}{GAIN}{size}\n", "r.toml")
+    assert caught.value.problems[0].line == 9
+
+
 def test_what_is_from_memory_never_decides():
     text = HEAD.replace("local", "memory") + GAIN + "sem = 0.1\n"
     assert parse_retest(text, "r.toml").entries[0].illustration

@@ -7,7 +7,6 @@ of the correlation of the paired differences, in the order of the measures.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
@@ -19,11 +18,13 @@ from slowphase.course.retest import Retest, RetestSet
 from slowphase.course.toml_file import FileCheck, read_text
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.interval import Z95
+from slowphase.reference.set_values import LARGEST, is_number
 from slowphase.reference.sets import marks
 
 NAMED = ("level", "kind", "name", "unit", "of", "exciting", "definition", "vision")
 NEEDED = ("level", "kind", "name", "unit")
 SIZES = {"sd_difference": 1.0, "sem": 2.0**0.5, "mdc95": 1.0 / Z95}  # of the SD of differences
+SMALLEST = 1e-9  # no measure in any unit is known so finely: squares of less are lost
 NUMBERS = ("effect", "n", "measurement_error")
 TRIPLES = ("icc", "bias_slope", "spread_slope")
 HEAD = ("source", "mark", "illustration", "settings_digest", "version", "n_pairs", "days_apart")
@@ -99,20 +100,21 @@ def _sd_difference(row: Mapping[str, Any], index: int, check: FileCheck) -> floa
     """The SD of paired differences from whichever size is given; exactly one must be."""
     given = [name for name in SIZES if name in row]
     value = row.get(given[0]) if len(given) == 1 else None
-    if _is_number(value) and float(str(value)) > 0.0:
+    if is_number(value) and float(str(value)) >= SMALLEST:
         return float(str(value)) * SIZES[given[0]]
     found = ", ".join(f"{name} = {row[name]}" for name in given) or None
     check.wrong("measure", given[0] if given else "", found,
-                "exactly one of sd_difference, sem, mdc95, above 0", index=index)  # fmt: skip
+                f"exactly one of sd_difference, sem, mdc95, above 0 ({SMALLEST:g} to {LARGEST:g})",
+                index=index)  # fmt: skip
     return None
 
 
 def _numbers_fine(row: Mapping[str, Any], index: int, check: FileCheck) -> bool:
-    wrong = [name for name in NUMBERS if name in row and not _is_number(row[name])]
+    wrong = [name for name in NUMBERS if name in row and not is_number(row[name])]
     n, error = row.get("n"), row.get("measurement_error")
     if n is not None and (not isinstance(n, int) or n < 2):
         wrong.append("n")
-    if _is_number(error) and float(str(error)) < 0.0:
+    if is_number(error) and float(str(error)) < 0.0:
         wrong.append("measurement_error")
     wrong += [name for name in TRIPLES if name in row and not _is_triple(row[name])]
     for name in dict.fromkeys(wrong):
@@ -126,13 +128,8 @@ def _expected(name: str) -> str:
     return "a whole number of pairs, 2 or more" if name == "n" else "a number, not below 0"
 
 
-def _is_number(value: object) -> bool:
-    plain = isinstance(value, int | float) and not isinstance(value, bool)
-    return plain and math.isfinite(float(str(value)))
-
-
 def _is_triple(value: object) -> bool:
-    return isinstance(value, list) and len(value) == 3 and all(map(_is_number, value))
+    return isinstance(value, list) and len(value) == 3 and all(map(is_number, value))
 
 
 def _correlation(table: object, count: int, check: FileCheck) -> FloatArray | None:

@@ -5,15 +5,15 @@ from collections.abc import Mapping
 
 from slowphase.reference.entry import AgePoint, Percentiles
 
-
 LARGEST = 1e9  # no measure in any unit comes near it; beyond it arithmetic is not to be trusted
 OLDEST_YEARS = 130.0
 
 
 def is_number(value: object) -> bool:
     """A finite number of a size that a measure can have, and no true or false."""
-    plain = isinstance(value, int | float) and not isinstance(value, bool)
-    return plain and abs(value) <= LARGEST
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    return abs(value) <= LARGEST
 
 
 def is_age(value: object) -> bool:
