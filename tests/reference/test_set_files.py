@@ -112,6 +112,23 @@ def test_groups_for_different_people_or_stimuli_stand_beside_each_other(groups):
     assert len(read_set(f"{HEAD}{ENTRY}groups = [{groups}]\n")) == 2
 
 
+@pytest.mark.parametrize(
+    ("right", "wrong", "key", "told"),
+    [
+        ('"gain"', '"gayn"', "measure", 'did you mean "gain"?'),
+        ('"sinusoid"', '"sinus"', "kind", 'did you mean "sinusoid"?'),
+        ('unit = "1"', 'unit = "bananas"', "unit", 'expected "1"'),
+        ('unit = "1"', 'unit = "1"\nvision = "darkness"', "vision", 'did you mean "dark"?'),
+    ],
+)
+def test_a_word_that_no_measure_has_is_refused_with_the_nearest(right, wrong, key, told):
+    text = f"{HEAD}{ENTRY.replace(right, wrong)}groups = [{{ {ONE} }}]\n"
+    (problem,) = problems_of(text)
+    assert problem.key == f"entry 1, {key}"
+    assert told in problem.message
+    assert read_set(f'{text}not_placed = "another measure"\n')
+
+
 def test_an_empty_id_and_a_number_beyond_reading_are_refused():
     text = f"{ENTRY}groups = [{{ {ONE} }}]\n"
     (problem,) = problems_of(HEAD.replace('"mine"', '" "') + text)

@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from slowphase.foundation.problem import Problem
+from slowphase.measures.known_words import unknown_words
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
 from slowphase.reference.set_values import (
@@ -89,6 +90,15 @@ def check_missing(table: Table, known: str, place: SetPlace) -> Iterator[Problem
             yield place.problem(
                 name, "the key is missing", expected=_expected(key), remedy=f"add {name} = …"
             )
+
+
+def check_words(entry: Table, place: SetPlace) -> Iterator[Problem]:
+    """The words that no measure has: such an entry would never be used."""
+    for word in unknown_words(entry, name_key="measure"):
+        yield place.problem(
+            word.key, f"no measure has {quote(entry[word.key])}", expected=word.expected,
+            remedy="correct it, or say in not_placed why the entry is kept",
+        )  # fmt: skip
 
 
 def check_group(group: Table, place: SetPlace, *, compared: bool) -> Iterator[Problem]:

@@ -9,7 +9,14 @@ from slowphase.foundation.problem import Problem
 from slowphase.recording.report_problem import make_problem
 from slowphase.recording.toml_lines import find_lines
 from slowphase.reference.entry import ReferenceEntry
-from slowphase.reference.set_check import PROBLEM, SetPlace, check_group, check_keys, check_missing
+from slowphase.reference.set_check import (
+    PROBLEM,
+    SetPlace,
+    check_group,
+    check_keys,
+    check_missing,
+    check_words,
+)
 from slowphase.reference.set_overlap import (
     FREQUENCY_TOLERANCE,
     Placed,
@@ -87,6 +94,8 @@ def _check_entry(
         return
     whole = {**defaults, **entry}
     yield from check_missing(whole, "entry", place)
+    if "not_placed" not in whole:
+        yield from check_words(whole, place)
     groups = whole.get("groups")
     for number, group in enumerate(groups if isinstance(groups, list) else ()):
         inside = SetPlace(place.file, place.lines, "entry", place.index, number)

@@ -26,6 +26,7 @@ from typing import Any
 
 from slowphase.foundation.errors import InputError
 from slowphase.foundation.problem import Problem
+from slowphase.measures.known_words import unknown_words
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.reference.intervals.healthy import HealthySession, MeasureKey, Reading
 from slowphase.reference.intervals.table_text import (
@@ -90,6 +91,9 @@ def _keys(file: Path) -> dict[str, MeasureKey]:
     except (ValueError, RecursionError) as error:
         raise InputError([_problem(file, f"this is not valid TOML: {error}", "TOML")]) from error
     columns = table.get("columns", {})
+    for name in table.keys() - {"columns"}:
+        expected = '[columns."NAME"] and no other table'
+        raise InputError([_problem(file, f"{quote(name)} is not known", expected, name)])
     if not isinstance(columns, dict):
         expected = 'a table [columns."NAME"] for each column'
         raise InputError([_problem(file, f"found {quote(columns)}", expected, "columns")])
@@ -113,14 +117,18 @@ def _wrong_key(file: Path, column: str, about: object) -> Iterator[Problem]:
         if name not in about:
             yield _problem(file, f"{name} is missing", f'{name} = "…"', column)
     for name, value in about.items():
-        sound = is_number(value) if name in NUMBERS else isinstance(value, str)
+        positive = isinstance(value, int | float) and is_number(value) and value > 0
+        sound = positive if name in NUMBERS else isinstance(value, str)
         if name not in known:
             yield _problem(
                 file, f"{quote(name)} is not known", f"one of {', '.join(known)}", column
             )
         elif not sound:
-            expected = "a number" if name in NUMBERS else "a text in quotes"
+            expected = "a number above 0" if name in NUMBERS else "a text in quotes"
             yield _problem(file, f"{name} is {quote(value)}", expected, column)
+    for word in unknown_words(about, name_key="measure"):
+        what = f"no measure has {word.key} {quote(about[word.key])}"
+        yield _problem(file, what, word.expected, column)
 
 
 def _wrong_columns(
