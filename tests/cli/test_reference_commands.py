@@ -69,8 +69,21 @@ def test_a_shipped_set_is_verified_with_a_table(tmp_path):
         ({"rows": ["H1,40,male,yesterday,0.5"]}, "a day such as"),
         ({"columns": COLUMNS.replace("kind", "sort")}, "kind is missing"),
         ({"columns": COLUMNS.replace("0.02\npeak", '"x"\npeak')}, "frequency_hz"),
-        ({"columns": COLUMNS + '[columns.other]\nmeasure="a"\nkind="b"\nunit="1"\n'}, "no such"),
+        (
+            {"columns": COLUMNS + '[columns.other]\nmeasure="gain"\nkind="step"\nunit="1"\n'},
+            "no such",
+        ),
+        ({"columns": COLUMNS.replace('"gain"', '"gayn"')}, 'did you mean "gain"?'),
+        ({"columns": COLUMNS.replace('"1"', '"bananas"')}, 'no measure has unit "bananas"'),
+        ({"columns": COLUMNS.replace("0.02\npeak", "-0.02\npeak")}, "a number above 0"),
+        ({"columns": COLUMNS + "[notes]\n"}, '"notes" is not known'),
         ({"columns": "x ="}, "not valid TOML"),
+        ({"columns": "columns = 5"}, 'a table [columns."NAME"]'),
+        ({"columns": "[[columns]]\nx = 1"}, 'a table [columns."NAME"]'),
+        ({"rows": ["H1,-4,male,2026-01-01,0.5"]}, "an age from 0 to 130"),
+        ({"rows": ["H1,40,male"]}, "line 2: found 3 cells; expected 5"),
+        ({"rows": ["H1,40,male,,0.5", "h 1,40,male,,0.6"]}, '"h 1" is "H1" of line 2 but for case'),
+        ({"rows": ["H1,40,male,,"]}, "nothing was written"),
     ],
 )
 def test_a_wrong_table_is_refused_with_the_place(tmp_path, words, told):
@@ -78,6 +91,23 @@ def test_a_wrong_table_is_refused_with_the_place(tmp_path, words, told):
     assert done.exit_code == 2
     assert told in done.stderr
     assert not (tmp_path / "own.toml").exists()
+
+
+def test_one_bad_cell_is_named_alone(tmp_path):
+    rows = [f"H{i},{20 + i},male,,0.5{i}" for i in range(30)]
+    rows[3] = "H3,23,male,,n/a"
+    done = start("reference", "build", table(tmp_path, rows=rows), "-o", tmp_path / "own.toml")
+    assert done.stderr.count('found "n/a"') == done.stderr.count("line ") == 1
+    assert 'healthy.csv, line 5, key "sin-0.02/gain"' in done.stderr
+
+
+@pytest.mark.parametrize("years", ["nan", "-4", "0", "49.5", "x", "400"])
+def test_an_age_split_that_is_no_age_is_refused(tmp_path, years):
+    own = tmp_path / "own.toml"
+    done = start("reference", "build", table(tmp_path), "-o", own, f"--age-split={years}")
+    assert done.exit_code == 2
+    assert "expected whole years" in done.stderr
+    assert not own.exists()
 
 
 @pytest.mark.parametrize(

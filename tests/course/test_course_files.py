@@ -75,6 +75,33 @@ def test_a_published_size_of_any_kind_can_be_typed(size, sd):
     assert entry.n is None
 
 
+@pytest.mark.parametrize(
+    "size", ["sem = 1e-300", "sem = 1e300", "mdc95 = inf", "sem = 1" + 400 * "0"]
+)
+def test_a_size_that_no_measure_has_is_refused(size):
+    with pytest.raises(InputError, match="1e-09 to 1e") as caught:
+        parse_retest(f"{HEAD}{GAIN}{size}\n", "r.toml")
+    assert caught.value.problems[0].line == 9
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "told"),
+    [
+        (GAIN.replace('"trial"', '"trail"'), 5, 'did you mean "trial"?'),
+        (GAIN.replace('"gain"', '"gayn"'), 7, 'did you mean "gain"?'),
+        (GAIN.replace('unit = "1"', 'unit = "%"'), 8, 'expected "1"'),
+        (GAIN + "frequency_hz = -0.04\n", 9, "a number above 0"),
+        (GAIN + "sem = 0.5\n" + GAIN, 13, "each measure once"),
+    ],
+)
+def test_a_row_that_can_never_be_used_is_refused(text, line, told):
+    with pytest.raises(InputError) as caught:
+        parse_retest(f"{HEAD}{text}sem = 0.1\n", "r.toml")
+    (problem,) = caught.value.problems
+    assert problem.line == line
+    assert told in problem.message
+
+
 def test_what_is_from_memory_never_decides():
     text = HEAD.replace("local", "memory") + GAIN + "sem = 0.1\n"
     assert parse_retest(text, "r.toml").entries[0].illustration

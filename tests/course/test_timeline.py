@@ -78,6 +78,8 @@ def test_different_patients_are_refused_unless_allowed_and_then_nothing_is_a_cha
     assert judged.comparison.overall.verdict == "cannot_tell"
     assert {r.verdict for r in judged.rules} == {"cannot_tell"}
     assert "different patients" in judged.text
+    assert {c.direction for c in judged.comparison.changes} == {"cannot_tell"}
+    assert {c.p_adjusted for c in judged.comparison.changes} == {None}
 
 
 def test_sessions_without_any_code_are_followed_with_a_word():

@@ -1,5 +1,7 @@
 """A clinic's own limits against independent computations: SciPy, statsmodels, worked ranks."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import statsmodels.api as sm
@@ -321,3 +323,18 @@ def test_values_too_few_or_too_equal_are_listed_in_the_file_and_never_compared()
     for sessions, told in ((few, "fewer than 20"), (equal, "the same")):
         (entry,) = read_set(set_text(built(sessions), set_id="own", version="1"))
         assert told in entry.not_placed
+
+
+@pytest.mark.filterwarnings("error")
+def test_values_that_all_lie_as_far_from_their_median_show_no_spread_with_age_and_no_warning():
+    values, ages = [0.4, 0.5] * 65, [20.0 + i / 2 for i in range(130)]
+    assert only(built(people(values, ages))).groups[0].percentiles
+
+
+def test_frequencies_that_are_kept_apart_come_back_as_two_entries():
+    near = MeasureKey("gain", "sinusoid", "1", None, "dark", "steady_state", 0.0106, 60.0)
+    rng = np.random.default_rng(3)
+    both = [*people(rng.normal(0.5, 0.1, 30)), *people(rng.normal(0.5, 0.1, 30), key=near)]
+    sessions = [replace(one, person=f"P{i}") for i, one in enumerate(both)]
+    entries = read_set(set_text(built(sessions), set_id="own", version="1"))
+    assert len(entries) == 2

@@ -58,6 +58,12 @@ def test_each_thing_wrong_is_named_with_file_line_and_key(text, key, line, told)
         ("sd = 0.5", "sd", "sd without mean"),
         ("mean = 0.5, sd = 0.0", "sd", "above 0"),
         ("lower = 3.0, upper = 2.0", "lower", "above upper"),
+        ("lower = 2.0, upper = 2.0", "lower", "equals upper"),
+        ("mean = 0.5, sd = 0.1, lower = 0.1, upper = 0.2", "lower", "one way"),
+        ("lower = 1.0, ages = [-5, 400]", "ages", "0 to 130"),
+        ("lower = 1.0, ages = [nan, 40]", "ages", "0 to 130"),
+        ("sd = 0.1, mean = 1" + 400 * "0", "mean", "finite"),
+        ("mean = 1e308, sd = 1.0", "mean", "possible size"),
         ("n = 20", "", "no values"),
         ("lower = 1.0, ages = [60, 20]", "ages", "rising"),
         ('lower = 1.0, sex = "f"', "sex", '"female"'),
@@ -75,6 +81,60 @@ def test_a_group_that_cannot_be_meant_is_refused(group, key, told):
     assert key in problem.key
     assert told in problem.message
     assert problem.line == 10
+
+
+ONE = "mean = 0.5, sd = 0.1"
+
+
+@pytest.mark.parametrize(
+    "groups",
+    [
+        f"{{ ages = [20, 40], {ONE} }}, {{ ages = [40, 60], {ONE} }}",
+        f"{{ ages = [20, 40], {ONE} }}, {{ ages = [20, 40], mean = 0.3, sd = 0.1 }}",
+        f'{{ {ONE} }}, {{ ages = [20, 40], sex = "male", {ONE} }}',
+        f"{{ {ONE} }}] \n{ENTRY}groups = [{{ {ONE} }}",
+    ],
+)
+def test_two_groups_for_the_same_people_are_refused(groups):
+    (problem,) = problems_of(f"{HEAD}{ENTRY}groups = [{groups}]\n")
+    assert "holds for people of entry 1, group 1 too" in problem.message
+
+
+@pytest.mark.parametrize(
+    "groups",
+    [
+        f"{{ ages = [20, 39], {ONE} }}, {{ ages = [40, 60], {ONE} }}",
+        f'{{ sex = "female", {ONE} }}, {{ sex = "male", {ONE} }}',
+        f"{{ {ONE} }}]\nfrequency_hz = 0.01\n{ENTRY}frequency_hz = 0.02\ngroups = [{{ {ONE} }}",
+    ],
+)
+def test_groups_for_different_people_or_stimuli_stand_beside_each_other(groups):
+    assert len(read_set(f"{HEAD}{ENTRY}groups = [{groups}]\n")) == 2
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "key", "told"),
+    [
+        ('"gain"', '"gayn"', "measure", 'did you mean "gain"?'),
+        ('"sinusoid"', '"sinus"', "kind", 'did you mean "sinusoid"?'),
+        ('unit = "1"', 'unit = "bananas"', "unit", 'expected "1"'),
+        ('unit = "1"', 'unit = "1"\nvision = "darkness"', "vision", 'did you mean "dark"?'),
+    ],
+)
+def test_a_word_that_no_measure_has_is_refused_with_the_nearest(right, wrong, key, told):
+    text = f"{HEAD}{ENTRY.replace(right, wrong)}groups = [{{ {ONE} }}]\n"
+    (problem,) = problems_of(text)
+    assert problem.key == f"entry 1, {key}"
+    assert told in problem.message
+    assert read_set(f'{text}not_placed = "another measure"\n')
+
+
+def test_an_empty_id_and_a_number_beyond_reading_are_refused():
+    text = f"{ENTRY}groups = [{{ {ONE} }}]\n"
+    (problem,) = problems_of(HEAD.replace('"mine"', '" "') + text)
+    assert (problem.key, problem.line) == ("set, id", 2)
+    (problem,) = problems_of(f"{HEAD}{text}".replace("0.5", 5000 * "1"))
+    assert "not valid TOML" in problem.message
 
 
 def test_all_problems_of_a_file_come_at_once():
@@ -172,7 +232,8 @@ def test_the_digest_changes_with_every_byte_and_with_the_order(tmp_path):
     ("order", "told"),
     [
         ('prefer = ["one", "su-2001"]', "there is no set"),
-        ('prefer = "one"', "a list of ids"),
+        ('prefer = "one"', "a list in brackets"),
+        ('prefer = [["a"], "one", {}]', "ids in quotes"),
         ('preferred = ["one"]', "not known"),
         ("prefer = [", "not valid TOML"),
     ],

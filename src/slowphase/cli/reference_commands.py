@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import sys
+from argparse import ArgumentTypeError
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from slowphase.foundation.errors import UsageError
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -31,6 +34,22 @@ def add_reference_commands(add: Callable[..., Any]) -> None:
         for argument, options in _ARGUMENTS[name].items():
             names = ("-o", argument) if argument == "--output" else (argument,)
             one.add_argument(*names, **options)
+
+
+NO_MEASURE = "no healthy person has a usable measure: nothing was written"
+
+
+def _years(text: str) -> float:
+    """An age in completed years on the command line: limits hold for whole years."""
+    from slowphase.reference.set_values import OLDEST_YEARS, is_age
+
+    try:
+        years = float(text)
+    except ValueError:
+        years = -1.0
+    if not is_age(years) or years < 1.0 or years != int(years):
+        raise ArgumentTypeError(f"{text!r} is no age; expected whole years, 1 to {OLDEST_YEARS:g}")
+    return years
 
 
 _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
@@ -64,7 +83,7 @@ _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
             "help": "a curve by age from 120 people: when age matters (auto), always, or never",
         },
         "--age-split": {
-            "type": float,
+            "type": _years,
             "metavar": "YEARS",
             "help": "where older people begin in the partition test (nearest decade to the median)",
         },
@@ -101,7 +120,10 @@ def build(asked: Namespace) -> int:
     name = asked.output.stem
     with sessions.progress_shown() as say:
         found, problems = healthy_input.read_inputs(asked.inputs, say)
-        built = build_set(collect(found), options, progress=lambda m: say("limits of", m))
+        collected = collect(found)
+        if not collected.samples:
+            raise UsageError("\n".join([*problems, NO_MEASURE]))
+        built = build_set(collected, options, progress=lambda m: say("limits of", m))
         if asked.page is not None:
             from slowphase.report.intervals.page import render_intervals
 

@@ -66,6 +66,8 @@ def compare(
     ]
     why = comparison_why(analyses[before], analyses[after], retest)
     changes, overall = judged(found, retest, why)
+    if "patients_differ" in why:
+        changes = tuple(replace(c, direction="cannot_tell", p_adjusted=None) for c in changes)
     return Comparison(
         before=before,
         after=after,

@@ -7,24 +7,27 @@ of the correlation of the paired differences, in the order of the measures.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from slowphase.course.key import IDENTIFYING, Key, identifying
+from slowphase.course.key import IDENTIFYING, Key, alike, identifying
 from slowphase.course.retest import Retest, RetestSet
 from slowphase.course.toml_file import FileCheck, read_text
 from slowphase.foundation.arrays import FloatArray
 from slowphase.measures.interval import Z95
+from slowphase.measures.known_words import unknown_words
+from slowphase.reference.set_values import LARGEST, is_number
 from slowphase.reference.sets import marks
 
 NAMED = ("level", "kind", "name", "unit", "of", "exciting", "definition", "vision")
 NEEDED = ("level", "kind", "name", "unit")
 SIZES = {"sd_difference": 1.0, "sem": 2.0**0.5, "mdc95": 1.0 / Z95}  # of the SD of differences
+SMALLEST = 1e-9  # no measure in any unit is known so finely: squares of less are lost
 NUMBERS = ("effect", "n", "measurement_error")
+ABOVE_ZERO = ("frequency_hz", "peak_velocity_deg_s")
 TRIPLES = ("icc", "bias_slope", "spread_slope")
 HEAD = ("source", "mark", "illustration", "settings_digest", "version", "n_pairs", "days_apart")
 KNOWN = {*NAMED, *IDENTIFYING, *SIZES, *NUMBERS, *TRIPLES, "range", "source", "mark"}
@@ -44,6 +47,7 @@ def parse_retest(text: str, name: str) -> RetestSet:
     rows = check.rows(tables, "measure", KNOWN)
     entries = tuple(_entry(row, index, head, check) for index, row in enumerate(rows))
     correlation = _correlation(tables.get("correlation"), len(entries), check)
+    _check_twice(entries, check)
     check.stop()
     return RetestSet(
         source=str(head.get("source", "")),
@@ -73,7 +77,10 @@ def _entry(
     for name in lacking:
         check.wrong("measure", name, row.get(name), "a text", index=index)
     fine = _numbers_fine(row, index, check)
-    if sd is None or lacking or not fine:
+    unknown = tuple(unknown_words(row, name_key="name"))
+    for word in unknown:
+        check.wrong("measure", word.key, row[word.key], word.expected, index=index)
+    if sd is None or lacking or unknown or not fine:
         return None
     mark = str(row.get("mark", head.get("mark")))
     return Retest(
@@ -90,6 +97,19 @@ def _entry(
     )
 
 
+def _check_twice(entries: tuple[Retest | None, ...], check: FileCheck) -> None:
+    """Two rows of one measure: which of them is meant cannot be known."""
+    earlier: list[tuple[int, Key]] = []
+    for index, entry in enumerate(entries):
+        if entry is None:
+            continue
+        first = next((place for place, key in earlier if alike(key, entry.key)), None)
+        if first is not None:
+            found = f"{entry.key.name} again, as in [[measure]] number {first + 1}"
+            check.wrong("measure", "name", found, "each measure once", index=index)
+        earlier.append((index, entry.key))
+
+
 def _key(row: Mapping[str, Any]) -> Key:
     named: dict[str, Any] = {name: row.get(name) for name in NAMED}
     return Key(**named, stimulus=identifying(row))
@@ -99,20 +119,22 @@ def _sd_difference(row: Mapping[str, Any], index: int, check: FileCheck) -> floa
     """The SD of paired differences from whichever size is given; exactly one must be."""
     given = [name for name in SIZES if name in row]
     value = row.get(given[0]) if len(given) == 1 else None
-    if _is_number(value) and float(str(value)) > 0.0:
+    if is_number(value) and float(str(value)) >= SMALLEST:
         return float(str(value)) * SIZES[given[0]]
     found = ", ".join(f"{name} = {row[name]}" for name in given) or None
     check.wrong("measure", given[0] if given else "", found,
-                "exactly one of sd_difference, sem, mdc95, above 0", index=index)  # fmt: skip
+                f"exactly one of sd_difference, sem, mdc95, above 0 ({SMALLEST:g} to {LARGEST:g})",
+                index=index)  # fmt: skip
     return None
 
 
 def _numbers_fine(row: Mapping[str, Any], index: int, check: FileCheck) -> bool:
-    wrong = [name for name in NUMBERS if name in row and not _is_number(row[name])]
+    wrong = [name for name in NUMBERS if name in row and not is_number(row[name])]
+    wrong += [name for name in ABOVE_ZERO if name in row and not _is_above_zero(row[name])]
     n, error = row.get("n"), row.get("measurement_error")
     if n is not None and (not isinstance(n, int) or n < 2):
         wrong.append("n")
-    if _is_number(error) and float(str(error)) < 0.0:
+    if is_number(error) and float(str(error)) < 0.0:
         wrong.append("measurement_error")
     wrong += [name for name in TRIPLES if name in row and not _is_triple(row[name])]
     for name in dict.fromkeys(wrong):
@@ -121,18 +143,19 @@ def _numbers_fine(row: Mapping[str, Any], index: int, check: FileCheck) -> bool:
 
 
 def _expected(name: str) -> str:
+    if name in ABOVE_ZERO:
+        return "a number above 0"
     if name in TRIPLES:
         return "three numbers: value, low, high"
     return "a whole number of pairs, 2 or more" if name == "n" else "a number, not below 0"
 
 
-def _is_number(value: object) -> bool:
-    plain = isinstance(value, int | float) and not isinstance(value, bool)
-    return plain and math.isfinite(float(str(value)))
+def _is_above_zero(value: object) -> bool:
+    return isinstance(value, int | float) and is_number(value) and value > 0
 
 
 def _is_triple(value: object) -> bool:
-    return isinstance(value, list) and len(value) == 3 and all(map(_is_number, value))
+    return isinstance(value, list) and len(value) == 3 and all(map(is_number, value))
 
 
 def _correlation(table: object, count: int, check: FileCheck) -> FloatArray | None:

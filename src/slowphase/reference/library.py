@@ -102,7 +102,7 @@ def _prefer(file: Path, known: set[str]) -> tuple[str, ...]:
     text = _text(file)
     try:
         table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise _wrong(file, f"this is not valid TOML: {error}", expected='prefer = ["…"]') from error
     problems = tuple(_wrong_preferences(table, known, file.name, text))
     if problems:
@@ -121,13 +121,19 @@ def _wrong_preferences(
                                key=key)  # fmt: skip
     names = table.get("prefer", [])
     for name in names if isinstance(names, list) else [names]:
-        if not isinstance(names, list) or name not in known:
-            yield make_problem(
-                PROBLEM, f"there is no set {quote(name)}", remedy="correct it", file=file,
-                key="prefer",
-                expected="a list of ids among " + ", ".join(sorted(known)),
-                line=lines.of("", "prefer"), found=name,
-            )  # fmt: skip
+        if not isinstance(names, list):
+            what, expected = f"found {quote(name)}", 'a list in brackets, such as ["my-set"]'
+        elif not isinstance(name, str):
+            what, expected = f"found {quote(name)}", "ids in quotes"
+        elif name not in known:
+            what = f"there is no set {quote(name)}"
+            expected = "a list of ids among " + ", ".join(sorted(known))
+        else:
+            continue
+        yield make_problem(
+            PROBLEM, what, remedy="correct it", file=file, key="prefer", expected=expected,
+            line=lines.of("", "prefer"), found=name,
+        )  # fmt: skip
 
 
 def _digest(texts: Mapping[Path, str], prefer: Sequence[str]) -> str:

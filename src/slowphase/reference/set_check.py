@@ -9,11 +9,25 @@ from importlib.resources import files
 from typing import Any
 
 from slowphase.foundation.problem import Problem
+from slowphase.measures.known_words import unknown_words
 from slowphase.recording.report_problem import make_problem, quote
 from slowphase.recording.toml_lines import TomlLines
-from slowphase.reference.set_values import curve, intervals, is_number, pair, percentiles
+from slowphase.reference.set_values import (
+    curve,
+    intervals,
+    is_age_range,
+    is_number,
+    pair,
+    percentiles,
+)
 
 PROBLEM = "invalid_reference_set"
+_WAYS = {
+    "mean and sd": ("mean", "sd"),
+    "percentiles": ("percentiles",),
+    "a curve": ("curve",),
+    "limits": ("lower", "upper"),
+}
 Table = Mapping[str, Any]
 
 
@@ -34,15 +48,18 @@ class SetPlace:
             line=self._line(key), key=self._path(key),
         )  # fmt: skip
 
+    def name(self) -> str:
+        """The place in words."""
+        return self._path("")
+
     def _line(self, key: str) -> int | None:
         return self.lines.of(self.table, "groups" if self.group is not None else key,
                              index=self.index)  # fmt: skip
 
     def _path(self, key: str) -> str:
         place = self.table if self.table != "entry" else f"entry {self.index + 1}"
-        return f"{place}, group {self.group + 1}, {key}" if self.group is not None else (
-            f"{place}, {key}" if key else place
-        )  # fmt: skip
+        inside = place if self.group is None else f"{place}, group {self.group + 1}"
+        return f"{inside}, {key}" if key else inside
 
 
 @cache
@@ -75,6 +92,15 @@ def check_missing(table: Table, known: str, place: SetPlace) -> Iterator[Problem
             )
 
 
+def check_words(entry: Table, place: SetPlace) -> Iterator[Problem]:
+    """The words that no measure has: such an entry would never be used."""
+    for word in unknown_words(entry, name_key="measure"):
+        yield place.problem(
+            word.key, f"no measure has {quote(entry[word.key])}", expected=word.expected,
+            remedy="correct it, or say in not_placed why the entry is kept",
+        )  # fmt: skip
+
+
 def check_group(group: Table, place: SetPlace, *, compared: bool) -> Iterator[Problem]:
     """Whether the values of a group, each sound by itself, make sense together."""
     if ("mean" in group) != ("sd" in group):
@@ -83,11 +109,17 @@ def check_group(group: Table, place: SetPlace, *, compared: bool) -> Iterator[Pr
             there, f"{there} without {absent}", expected="both", remedy=f"add {absent} = …"
         )
     lower, upper = group.get("lower"), group.get("upper")
-    if lower is not None and upper is not None and lower > upper:
-        yield place.problem("lower", f"lower = {lower:g} is above upper = {upper:g}",
-                            expected="lower below upper", remedy="exchange them")  # fmt: skip
-    ways = ("mean", "sd", "percentiles", "curve", "lower", "upper")
-    if compared and not any(way in group for way in ways):
+    if lower is not None and upper is not None and lower >= upper:
+        relation = "is above" if lower > upper else "equals"
+        yield place.problem("lower", f"lower = {lower:g} {relation} upper = {upper:g}",
+                            expected="lower below upper", remedy="correct them")  # fmt: skip
+    ways = [way for way in _WAYS if any(key in group for key in _WAYS[way])]
+    if len(ways) > 1:
+        yield place.problem(
+            _WAYS[ways[1]][0], f"the group holds {' and '.join(ways)}",
+            expected="one way to say the limits", remedy="keep what the source states",
+        )  # fmt: skip
+    if compared and not ways:
         yield place.problem("", "the group holds no values", remedy="add the published values",
                             expected="mean and sd, percentiles, curve, lower or upper")  # fmt: skip
 
@@ -123,6 +155,8 @@ def _is_list(value: object, *kinds: type) -> bool:
 
 _TYPES = {
     "text": lambda value: isinstance(value, str),
+    "filled": lambda value: isinstance(value, str) and bool(value.strip()),
+    "ages": lambda value: is_age_range(pair(value)),
     "count": lambda value: isinstance(value, int) and not isinstance(value, bool) and value > 0,
     "range": lambda value: pair(value) is not None,
     "numbers": lambda value: isinstance(value, list) and all(map(is_number, value)),

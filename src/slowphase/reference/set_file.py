@@ -9,10 +9,24 @@ from slowphase.foundation.problem import Problem
 from slowphase.recording.report_problem import make_problem
 from slowphase.recording.toml_lines import find_lines
 from slowphase.reference.entry import ReferenceEntry
-from slowphase.reference.set_check import PROBLEM, SetPlace, check_group, check_keys, check_missing
+from slowphase.reference.set_check import (
+    PROBLEM,
+    SetPlace,
+    check_group,
+    check_keys,
+    check_missing,
+    check_words,
+)
+from slowphase.reference.set_overlap import (
+    FREQUENCY_TOLERANCE,
+    Placed,
+    check_overlaps,
+    frequency_range_hz,
+)
 from slowphase.reference.set_values import curve, intervals, pair, percentiles
 
-FREQUENCY_TOLERANCE = 0.05
+__all__ = ["FREQUENCY_TOLERANCE", "read_set"]
+
 Table = Mapping[str, Any]
 _OF_ENTRY = ("measure", "kind", "unit", "vision", "of", "definition", "peak_velocity_deg_s",
              "recording", "alerting")  # fmt: skip
@@ -40,7 +54,7 @@ def read_set(text: str, file: str = "reference set") -> tuple[ReferenceEntry, ..
 def _parse(text: str, file: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise InputError([make_problem(
             PROBLEM, f"this is not valid TOML: {error}", expected="key = value, [set] or [[entry]]",
             remedy="correct that line", file=file,
@@ -65,23 +79,33 @@ def _check(table: Table, text: str, file: str) -> Iterator[Problem]:
                           remedy="add one")  # fmt: skip
         return
     shared = defaults if isinstance(defaults, Mapping) else {}
+    sound: list[Placed] = []
     for index, entry in enumerate(entries):
-        yield from _check_entry(entry, shared, SetPlace(file, lines, "entry", index))
+        yield from _check_entry(entry, shared, SetPlace(file, lines, "entry", index), sound)
+    yield from check_overlaps(sound)
 
 
-def _check_entry(entry: object, defaults: Table, place: SetPlace) -> Iterator[Problem]:
+def _check_entry(
+    entry: object, defaults: Table, place: SetPlace, sound: list[Placed]
+) -> Iterator[Problem]:
+    """What is wrong with an entry; its sound groups to be compared are added to ``sound``."""
     yield from check_keys(entry, "entry", place)
     if not isinstance(entry, Mapping):
         return
     whole = {**defaults, **entry}
     yield from check_missing(whole, "entry", place)
+    if "not_placed" not in whole:
+        yield from check_words(whole, place)
     groups = whole.get("groups")
     for number, group in enumerate(groups if isinstance(groups, list) else ()):
         inside = SetPlace(place.file, place.lines, "entry", place.index, number)
         wrong = tuple(check_keys(group, "groups", inside))
         yield from wrong
         if not wrong:
-            yield from check_group(group, inside, compared="not_placed" not in whole)
+            wrong = tuple(check_group(group, inside, compared="not_placed" not in whole))
+            yield from wrong
+        if not wrong and "not_placed" not in whole:
+            sound.append((whole, group, inside))
 
 
 def _entry(head: Table, entry: Table, group: Table) -> ReferenceEntry:
@@ -96,7 +120,7 @@ def _entry(head: Table, entry: Table, group: Table) -> ReferenceEntry:
         bib=head.get("bib", ""),
         mark=head["mark"],
         population=head["population"],
-        frequencies_hz=_frequencies_hz(entry),
+        frequencies_hz=frequency_range_hz(entry),
         ages=pair(group.get("ages"))
         or ((by_age[0].age_years, by_age[-1].age_years) if by_age else None),
         note="; ".join(notes),
@@ -106,10 +130,3 @@ def _entry(head: Table, entry: Table, group: Table) -> ReferenceEntry:
         limit_intervals=intervals(group.get("limit_intervals", {})) or {},
         **fields,
     )
-
-
-def _frequencies_hz(entry: Table) -> tuple[float, float] | None:
-    single = entry.get("frequency_hz")
-    if single is not None:
-        return single * (1 - FREQUENCY_TOLERANCE), single * (1 + FREQUENCY_TOLERANCE)
-    return pair(entry.get("frequency_range_hz"))

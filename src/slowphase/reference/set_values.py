@@ -2,14 +2,28 @@
 
 import itertools
 from collections.abc import Mapping
-from math import isfinite
 
 from slowphase.reference.entry import AgePoint, Percentiles
 
+LARGEST = 1e9  # no measure in any unit comes near it; beyond it arithmetic is not to be trusted
+OLDEST_YEARS = 130.0
+
 
 def is_number(value: object) -> bool:
-    """A finite number, and no true or false."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
+    """A finite number of a size that a measure can have, and no true or false."""
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    return abs(value) <= LARGEST
+
+
+def is_age(value: object) -> bool:
+    """A number of years that a person can have lived."""
+    return isinstance(value, int | float) and is_number(value) and 0.0 <= value <= OLDEST_YEARS
+
+
+def is_age_range(ends: tuple[float, float] | None) -> bool:
+    """Two ages that people have."""
+    return ends is not None and all(map(is_age, ends))
 
 
 def pair(value: object) -> tuple[float, float] | None:
@@ -33,7 +47,7 @@ def percentiles(value: object) -> Percentiles | None:
         return None
     ranks, levels = [p for p, _ in found], [level for _, level in found]
     fit = all(0 < p < 100 for p in ranks) and len(set(ranks)) == len(ranks) >= 2
-    return tuple(found) if fit and levels == sorted(levels) and all(map(isfinite, levels)) else None
+    return tuple(found) if fit and levels == sorted(levels) else None
 
 
 def _flat(table: Mapping[str, object]) -> list[tuple[str, float]]:
@@ -42,7 +56,7 @@ def _flat(table: Mapping[str, object]) -> list[tuple[str, float]]:
         inner = value if isinstance(value, Mapping) else None
         parts = [(key, value)] if inner is None else [(f"{key}.{k}", v) for k, v in inner.items()]
         for name, level in parts:
-            if not isinstance(level, int | float) or isinstance(level, bool):
+            if not isinstance(level, int | float) or not is_number(level):
                 raise TypeError(name)
             flat.append((name, level))
     return flat
@@ -65,7 +79,7 @@ def _point(part: object) -> AgePoint | None:
     if not isinstance(part, Mapping):
         return None
     age, levels = part.get("age_years"), percentiles(part.get("percentiles"))
-    if levels is None or not isinstance(age, int | float) or not is_number(age):
+    if levels is None or not isinstance(age, int | float) or not is_age(age):
         return None
     return AgePoint(float(age), levels)
 

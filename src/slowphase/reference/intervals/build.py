@@ -152,8 +152,8 @@ def _age_matters(ages: np.ndarray, values: np.ndarray) -> bool:
     from scipy.stats import spearmanr
 
     apart = np.abs(values - np.median(values))
-    found = (spearmanr(ages, levels).pvalue for levels in (values, apart))
-    return min(found) < AGE_MATTERS_P
+    ranked = [levels for levels in (values, apart) if np.ptp(levels) > 0.0]  # else no rank order
+    return any(spearmanr(ages, levels).pvalue < AGE_MATTERS_P for levels in ranked)
 
 
 def _tested(
