@@ -1,11 +1,13 @@
 """The report as PDF: what it claims to be, the same bytes again, no text that becomes markup."""
 
+import base64
 import io
 import re
 from dataclasses import replace
 
 import pypdf
 import pytest
+from PIL import Image
 from report_cases import CASES, FOREIGN, HOSTILE, case
 
 from slowphase.foundation.errors import UsageError
@@ -22,6 +24,7 @@ LOGO = (
     b'<rect width="60" height="30"/></svg>'
 )
 SMALL = "<title>{t}</title></head><body><header><h1>{t}</h1></header><main></main></body>"
+SMALL_PAGE = "<html><head><title>t</title></head><body>{}<main></main></body></html>"
 # Page sizes in points: ISO 216 A4, 210 mm × 297 mm; ANSI A (letter), 8.5 in × 11 in.
 PAPERS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 
@@ -197,6 +200,26 @@ def test_the_logo_is_shown_on_both_faces(analysis):
     alts = [str(o.get("/Alt")) for o in objects(reader) if o.get("/S") == "/Figure"]
     assert "Logo of Example Balance Clinic" in alts
     assert "1 Invented Street" in reader.pages[0].extract_text()
+
+
+@pytest.mark.parametrize("ending", ["png", "jpg"])
+def test_a_logo_of_pixels_is_shown_in_its_own_size(ending):
+    picture = io.BytesIO()
+    Image.new("RGB", (64, 32), (200, 30, 30)).save(picture, {"png": "PNG", "jpg": "JPEG"}[ending])
+    logo = logo_from(f"l.{ending}", picture.getvalue())
+    page = f'<header><img src="{logo.uri}" alt="logo"></header>'
+    shown = pypdf.PdfReader(io.BytesIO(typeset(SMALL_PAGE.format(page))))
+    [image] = shown.pages[0].images
+    assert image.image.size == (64, 32)
+    red, green, _ = image.image.convert("RGB").getpixel((32, 16))
+    assert (red, green) == pytest.approx((200, 30), abs=3)
+
+
+def test_what_the_typesetter_cannot_take_is_one_error_that_says_so():
+    damaged = base64.b64encode(b"\x89PNG\r\n\x1a\n\xff").decode()
+    page = f'<header><img src="data:image/png;base64,{damaged}" alt="logo"></header>'
+    with pytest.raises(UsageError, match="PDF cannot be typeset: failed to decode image"):
+        typeset(SMALL_PAGE.format(page))
 
 
 def test_the_remark_of_a_signer_may_be_longer_than_a_page(analysis):
