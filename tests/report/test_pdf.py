@@ -215,6 +215,23 @@ def test_a_logo_of_pixels_is_shown_in_its_own_size(ending):
     assert (red, green) == pytest.approx((200, 30), abs=3)
 
 
+def test_a_word_longer_than_a_line_is_broken_and_loses_no_letter(analysis):
+    shown, more = case("signed", analysis)
+    decisions = replace(more["signed"].decisions, remark="W" * 5000)
+    more = {**more, "signed": replace(more["signed"], decisions=decisions)}
+    reader = pypdf.PdfReader(io.BytesIO(typeset(render_page(shown, **more))))
+    lines = "\n".join(page.extract_text() for page in reader.pages).splitlines()
+    runs = [line.count("W") for line in lines if "WWWW" in line]
+    assert sum(runs) >= 5000
+    # 178 mm of a line hold no more than 60 of these letters (0.94 em of 10 points, 504 points)
+    assert max(runs) <= 60
+
+
+def test_a_control_sign_without_a_glyph_is_shown_as_its_code():
+    shown = pypdf.PdfReader(io.BytesIO(small("P\0Q")))
+    assert "P[U+0000]Q" in shown.pages[0].extract_text()
+
+
 def test_what_the_typesetter_cannot_take_is_one_error_that_says_so():
     damaged = base64.b64encode(b"\x89PNG\r\n\x1a\n\xff").decode()
     page = f'<header><img src="data:image/png;base64,{damaged}" alt="logo"></header>'
