@@ -10,6 +10,7 @@ import pytest
 from command_line import start
 
 from slowphase.cli.simulated_folder import simulate_into
+from slowphase.foundation.errors import UsageError
 
 SHORT = """
 about = "invented, for the signing"
@@ -216,6 +217,84 @@ def test_an_unknown_version_is_named(folder, tmp_path):
     found = start("signed", folder, "--number", 3, "--report", tmp_path / "x.html")
     assert found.exit_code == 2
     assert "version 3 does not exist" in found.stderr
+
+
+@pytest.mark.parametrize("words", [("signed",), ("sign", *BY)])
+def test_a_page_whose_record_is_lost_keeps_its_number(folder, words):
+    start("sign", folder, *BY)
+    (folder / "readings" / "v1.json").unlink()
+    page = (folder / "readings" / "v1.html").read_bytes()
+    found = start(words[0], folder, *words[1:])
+    assert found.exit_code == 2
+    assert "record missing: readings/v1.html" in found.stderr
+    assert [(f.name, f.read_bytes()) for f in (folder / "readings").iterdir()] == [
+        ("v1.html", page)
+    ]
+
+
+def test_a_report_that_cannot_be_written_is_told_apart_from_the_signing(folder, tmp_path):
+    (tmp_path / "a folder").mkdir()
+    found = start("sign", folder, *BY, "--pdf", tmp_path / "a folder")
+    assert found.exit_code == 1
+    assert "version 1 is signed; only --pdf failed" in found.stderr
+    assert f"slowphase signed {folder} --number 1 --pdf FILE" in found.stderr
+    assert found.stdout.strip().endswith("v1.json")
+
+
+def test_a_report_that_cannot_be_made_stops_the_signing(folder, tmp_path, monkeypatch):
+    def fails(*_, **__):
+        raise UsageError("the PDF cannot be typeset")
+
+    monkeypatch.setattr("slowphase.report.pdf.typeset.typeset", fails)
+    assert start("sign", folder, *BY, "--pdf", tmp_path / "r.pdf").exit_code == 2
+    assert not (folder / "readings").exists()
+
+
+def test_what_does_not_exist_is_named_also_without_a_file_to_write(folder, tmp_path):
+    start("sign", folder, *BY)
+    missing = start("signed", folder, "--number", 99)
+    assert (missing.exit_code, "version 99 does not exist" in missing.stderr) == (2, True)
+    nowhere = start("signed", tmp_path / "nowhere")
+    assert (nowhere.exit_code, "no session folder" in nowhere.stderr) == (2, True)
+
+
+def test_a_file_in_place_of_the_folder_of_versions_is_named(folder):
+    (folder / "readings").write_text("mine", encoding="utf-8")
+    for words in (("signed", folder), ("sign", folder, *BY)):
+        found = start(*words)
+        assert found.exit_code == 2
+        assert "readings is a file" in found.stderr
+    assert (folder / "readings").read_text(encoding="utf-8") == "mine"
+
+
+def test_time_runs_forward_from_version_to_version(folder):
+    start("sign", folder, *BY, "--at", "2999-03-04T09:30:00+01:00")
+    refused = start("sign", folder, *BY, "--at", "2999-03-04T09:29:00+01:00")
+    assert refused.exit_code == 2
+    assert "is before that of version 1" in refused.stderr
+    same = "2999-03-04T08:30:00+00:00"  # the same moment, told from another place
+    assert start("sign", folder, *BY, "--at", same).exit_code == 0
+    now = start("sign", folder, *BY[:2])
+    assert now.exit_code == 0
+    assert "is before that of version 2" in now.stderr
+    assert "correct the clock" in now.stderr
+
+
+@pytest.mark.parametrize("text", ["[" * 100_000, '{"a": "\\ud800"}'])
+def test_a_record_that_no_signing_wrote_is_one_clear_line(folder, text):
+    (folder / "readings").mkdir()
+    (folder / "readings" / "v1.json").write_text(text, encoding="utf-8")
+    found = start("signed", folder)
+    assert found.exit_code == 2
+    assert "readings/v1.json is no signed record" in found.stderr
+
+
+@pytest.mark.parametrize("option", ["--by", "--remark"])
+def test_half_a_character_is_refused_in_what_the_signer_writes(folder, option):
+    found = start("sign", folder, *BY, option, "A\ud800")
+    assert found.exit_code == 2
+    assert "control sign" in found.stderr
+    assert not (folder / "readings").exists()
 
 
 def test_the_report_of_a_full_battery_stays_within_its_pages_and_its_size(tmp_path):

@@ -79,6 +79,19 @@ def test_a_file_reads_back_as_it_was_written(tmp_path):
     assert not (tmp_path / "edits.json.part").exists()
 
 
+def test_a_file_with_a_byte_order_mark_is_read(tmp_path):
+    write_edits(excluding(), tmp_path / "edits.json")
+    text = (tmp_path / "edits.json").read_bytes()
+    (tmp_path / "edits.json").write_bytes(b"\xef\xbb\xbf" + text)
+    assert read_edits(tmp_path / "edits.json") == excluding()
+
+
+def test_a_file_that_is_nested_without_end_is_refused(tmp_path):
+    (tmp_path / "edits.json").write_text("[" * 100_000, encoding="utf-8")
+    with pytest.raises(InputError, match="nested too deeply"):
+        read_edits(tmp_path / "edits.json")
+
+
 GOOD = {"id": 1, "kind": "exclude", "trial": "t", "start_s": 1.0, "stop_s": 2.0, **SIGNED}
 
 
@@ -88,6 +101,8 @@ GOOD = {"id": 1, "kind": "exclude", "trial": "t", "start_s": 1.0, "stop_s": 2.0,
         ({"kind": "remove"}, "kind is not known"),
         ({"id": 7}, "id does not count on"),
         ({"by": " "}, "by is missing"),
+        ({"by": "\ud800"}, "by holds what is no character"),
+        ({"reason": "a\0"}, "reason holds what is no character"),
         ({"at": "yesterday"}, "at is no time"),
         ({"trial": None}, "trial is missing"),
         ({"start_s": "1"}, "start_s is wrong"),

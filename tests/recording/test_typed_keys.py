@@ -6,6 +6,7 @@ from session_folder import SessionFolder, the_one_problem, trial_of
 from slowphase.eye.settings import EyeSettings
 from slowphase.measures.kinds import measure_groups, measure_trials
 from slowphase.measures.settings import MeasureSettings
+from slowphase.recording.keys import key_tables, value_fits
 from slowphase.recording.read import read_session
 
 
@@ -80,3 +81,10 @@ def test_typed_values_under_a_name_that_is_taken_are_not_read(sound: SessionFold
     assert group.trials == ("v",)
     total = next(m for m in group.measures if (m.name, m.of) == ("total", "right ear"))
     assert total.value == 50
+
+
+@pytest.mark.parametrize("text", ["P\0", "\x1b[31mP", "\x85", "\ud800"])
+def test_a_patient_code_with_a_control_sign_is_no_text(text):
+    code = key_tables()["patient"].keys["code"]
+    assert not value_fits(code, text)
+    assert value_fits(code, "Péter 東\n2")

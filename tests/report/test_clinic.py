@@ -31,6 +31,9 @@ def test_name_and_address_are_taken_as_they_stand():
         ({"name": "x", "phone": "1"}, "unknown key 'phone'"),
         ({"name": "x", "address": 3}, "address is 3"),
         ({"name": "x", "address": ["a"] * 7}, "at most 6"),
+        ({"name": "x" * 121}, "name has 121 characters; at most 120"),
+        ({"name": "x", "address": ["a" * 121]}, "a line of 121 characters; at most 120"),
+        ({"name": "x\0"}, "a control sign"),
     ],
 )
 def test_a_wrong_key_is_named_with_what_was_found(table, said):

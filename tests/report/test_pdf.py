@@ -1,11 +1,13 @@
 """The report as PDF: what it claims to be, the same bytes again, no text that becomes markup."""
 
+import base64
 import io
 import re
 from dataclasses import replace
 
 import pypdf
 import pytest
+from PIL import Image
 from report_cases import CASES, FOREIGN, HOSTILE, case
 
 from slowphase.foundation.errors import UsageError
@@ -22,6 +24,7 @@ LOGO = (
     b'<rect width="60" height="30"/></svg>'
 )
 SMALL = "<title>{t}</title></head><body><header><h1>{t}</h1></header><main></main></body>"
+SMALL_PAGE = "<html><head><title>t</title></head><body>{}<main></main></body></html>"
 # Page sizes in points: ISO 216 A4, 210 mm × 297 mm; ANSI A (letter), 8.5 in × 11 in.
 PAPERS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 
@@ -197,6 +200,43 @@ def test_the_logo_is_shown_on_both_faces(analysis):
     alts = [str(o.get("/Alt")) for o in objects(reader) if o.get("/S") == "/Figure"]
     assert "Logo of Example Balance Clinic" in alts
     assert "1 Invented Street" in reader.pages[0].extract_text()
+
+
+@pytest.mark.parametrize("ending", ["png", "jpg"])
+def test_a_logo_of_pixels_is_shown_in_its_own_size(ending):
+    picture = io.BytesIO()
+    Image.new("RGB", (64, 32), (200, 30, 30)).save(picture, {"png": "PNG", "jpg": "JPEG"}[ending])
+    logo = logo_from(f"l.{ending}", picture.getvalue())
+    page = f'<header><img src="{logo.uri}" alt="logo"></header>'
+    shown = pypdf.PdfReader(io.BytesIO(typeset(SMALL_PAGE.format(page))))
+    [image] = shown.pages[0].images
+    assert image.image.size == (64, 32)
+    red, green, _ = image.image.convert("RGB").getpixel((32, 16))
+    assert (red, green) == pytest.approx((200, 30), abs=3)
+
+
+def test_a_word_longer_than_a_line_is_broken_and_loses_no_letter(analysis):
+    shown, more = case("signed", analysis)
+    decisions = replace(more["signed"].decisions, remark="W" * 5000)
+    more = {**more, "signed": replace(more["signed"], decisions=decisions)}
+    reader = pypdf.PdfReader(io.BytesIO(typeset(render_page(shown, **more))))
+    lines = "\n".join(page.extract_text() for page in reader.pages).splitlines()
+    runs = [line.count("W") for line in lines if "WWWW" in line]
+    assert sum(runs) >= 5000
+    # 178 mm of a line hold no more than 60 of these letters (0.94 em of 10 points, 504 points)
+    assert max(runs) <= 60
+
+
+def test_a_control_sign_without_a_glyph_is_shown_as_its_code():
+    shown = pypdf.PdfReader(io.BytesIO(small("P\0Q")))
+    assert "P[U+0000]Q" in shown.pages[0].extract_text()
+
+
+def test_what_the_typesetter_cannot_take_is_one_error_that_says_so():
+    damaged = base64.b64encode(b"\x89PNG\r\n\x1a\n\xff").decode()
+    page = f'<header><img src="data:image/png;base64,{damaged}" alt="logo"></header>'
+    with pytest.raises(UsageError, match="PDF cannot be typeset: failed to decode image"):
+        typeset(SMALL_PAGE.format(page))
 
 
 def test_the_remark_of_a_signer_may_be_longer_than_a_page(analysis):

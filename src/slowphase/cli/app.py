@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from slowphase import __version__
+from slowphase.cli.outputs import check_outputs
 from slowphase.cli.reference_commands import add_reference_commands
 from slowphase.cli.report_options import REPORT_OPTIONS, SOURCE_OPTIONS
 from slowphase.cli.signing_commands import add_signing_commands
@@ -86,6 +87,7 @@ def _run(words: Sequence[str] | None) -> int:
         return UNUSABLE
     command: Command = asked.command
     try:
+        check_outputs(asked)
         return command(asked)
     except InputError as error:
         return _give_up(error, asked)

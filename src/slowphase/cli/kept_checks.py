@@ -35,9 +35,7 @@ def keep(analysis: Analysis, file: Path) -> list[str]:
     if any(row["input_digest"] == analysis.provenance.input_digest for row in rows):
         return [f"{file}: these recordings are kept already"]
     new = [_row(measure, analysis) for measure in _of_checks(analysis)]
-    beside = file.with_name(file.name + ".new")
-    write_text(beside, _text([*rows, *new]))
-    beside.replace(file)  # the old file is there until the new one is whole
+    write_text(file, _text([*rows, *new]))
     return [f"kept in {file}", *changes(rows, new)]
 
 

@@ -6,11 +6,12 @@ import tomllib
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from slowphase.cli.writing import write_bytes, write_text
+from slowphase.cli.writing import write_bytes
 from slowphase.foundation.errors import UsageError
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Iterator
     from pathlib import Path
 
     from slowphase.analysis.result import Analysis
@@ -33,13 +34,19 @@ def write_reports(analysis: Analysis, asked: Namespace, say: Say, *, earlier: st
 
 def write_asked(page: str, asked: Namespace, say: Say) -> None:
     """Write a page, and the PDF made of it, where the call asks for them."""
+    for _option, file, data in made_reports(page, asked, say):
+        write_bytes(file, data)
+
+
+def made_reports(page: str, asked: Namespace, say: Say) -> Iterator[tuple[str, Path, bytes]]:
+    """Each report that the call asks for: its option, its file and its content."""
     if asked.report is not None:
-        write_text(asked.report, page)
+        yield "--report", asked.report, page.encode()
     if asked.pdf is not None:
         from slowphase.report.pdf.typeset import typeset
 
         say("typesetting", asked.pdf.name)
-        write_bytes(asked.pdf, typeset(page, paper=asked.paper))
+        yield "--pdf", asked.pdf, typeset(page, paper=asked.paper)
 
 
 def clinic_of(file: Path | None) -> Clinic | None:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Callable
 
+PARTLY = 1
 FOLDER = {"folder": {"type": Path, "help": "session folder, or its session.toml"}}
 _ARGUMENTS: dict[str, dict[str, dict[str, Any]]] = {
     "sign": {
@@ -54,15 +55,15 @@ def add_signing_commands(add: Callable[..., Any]) -> None:
 
 def sign(asked: Namespace) -> int:
     """Freeze the reading of a session as a signed version, beside the session."""
-    from slowphase.cli import report_files, sessions, signing_files
+    from slowphase.cli import sessions, signing_files
 
     with sessions.progress_shown() as say:
         made = signing_files.sign_session(asked, say)
-        report_files.write_asked(made.page, asked, say)
-    for line in made.lines:
+    failed = list(signing_files.hand_out(made, asked))
+    for line in (*made.lines, *failed):
         sys.stderr.write(f"{line}\n")
     sys.stdout.write(f"{made.file}\n")
-    return 0
+    return PARTLY if failed else 0
 
 
 def signed(asked: Namespace) -> int:
@@ -72,8 +73,8 @@ def signed(asked: Namespace) -> int:
     versions = signing_files.versions_of(asked.folder)
     for line in signing_files.version_lines(versions):
         sys.stdout.write(f"{line}\n")
-    if asked.report is not None or asked.pdf is not None:
+    if any(said is not None for said in (asked.number, asked.report, asked.pdf)):
+        page = signing_files.page_of(versions, asked.number)
         with sessions.progress_shown() as say:
-            page = signing_files.page_of(versions, asked.number)
             report_files.write_asked(page, asked, say)
     return 0

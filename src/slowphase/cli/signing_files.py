@@ -10,8 +10,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from slowphase.cli.report_files import clinic_of
+from slowphase.cli.report_files import clinic_of, made_reports
 from slowphase.cli.sessions import analyze_folder
+from slowphase.cli.writing import write_bytes
 from slowphase.foundation.errors import UsageError
 from slowphase.signing.decisions import SUMMARY, Decisions
 from slowphase.signing.record import (
@@ -30,14 +31,14 @@ from slowphase.signing.signature import sign_as
 
 if TYPE_CHECKING:
     from argparse import Namespace
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from slowphase.analysis.result import Analysis
     from slowphase.cli.sessions import Say
     from slowphase.signing.signature import Signature
 
 READINGS = "readings"
-VERSION = re.compile(r"v([1-9]\d*)\.json")
+VERSION = re.compile(r"v([1-9]\d*)\.(?:json|html)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +51,20 @@ class Versions:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A new version: its file, its page, and what the signer should know."""
+    """A new version: its file, the reports to write of it, and what the signer should know."""
 
+    version: int
     file: Path
-    page: str
+    reports: tuple[tuple[str, Path, bytes], ...]
     lines: tuple[str, ...]
 
 
 def sign_session(asked: Namespace, say: Say) -> Made:
-    """Analyse, freeze and write a new version; raises `UsageError` before anything is written."""
+    """Analyse, freeze and write a new version; raises `UsageError` before anything is written.
+
+    The reports of it are made before it is sealed, and written after: none can fail to be made of
+    a version that is signed.
+    """
     from slowphase.report.page import render_page
 
     versions = versions_of(asked.folder)
@@ -67,6 +73,9 @@ def sign_session(asked: Namespace, say: Say) -> Made:
     clinic = clinic_of(asked.clinic)
     at = asked.at or datetime.now().astimezone().isoformat(timespec="seconds")
     signature = sign_as(asked.by, at, last.earlier if last else None)
+    backwards = _backwards(signature.at, last)
+    if backwards and asked.at:
+        raise UsageError(f"{backwards}: correct --at")
     analysis = analyze_folder(
         asked.folder,
         say,
@@ -83,9 +92,33 @@ def sign_session(asked: Namespace, say: Say) -> Made:
         signed=signed_reading(frozen, decisions, signature),
         progress=lambda name: say("drawing", name),
     )
+    reports = tuple(made_reports(page, asked, say))
     file = versions.folder / f"v{signature.version}.json"
     _write_version(file, seal(frozen, page), page)
-    return Made(file, page, tuple(_notices(analysis, decisions, signature, last)))
+    clock = (f"{backwards}: correct the clock of this computer",) if backwards else ()
+    return Made(
+        signature.version, file, reports, (*clock, *_notices(analysis, decisions, signature, last))
+    )
+
+
+def hand_out(made: Made, asked: Namespace) -> Iterator[str]:
+    """Write the reports of a signed version; yields a line for each that could not be written."""
+    for option, file, data in made.reports:
+        try:
+            write_bytes(file, data)
+        except UsageError as error:
+            again = f"slowphase signed {asked.folder} --number {made.version} {option} FILE"
+            yield (
+                f"version {made.version} is signed; only {option} failed: {error} "
+                f"Write it with: {again}"
+            )
+
+
+def _backwards(at: str, last: Record | None) -> str:
+    """What is wrong with a signing before that of the version it replaces; empty if nothing is."""
+    if last is None or datetime.fromisoformat(at) >= datetime.fromisoformat(last.signed_at):
+        return ""
+    return f"the time of signing {at} is before that of version {last.version}, {last.signed_at}"
 
 
 def _notices(
@@ -135,11 +168,29 @@ def _text(said: str) -> str:
 
 def versions_of(folder: Path) -> Versions:
     """The signed versions beside a session; raises `UsageError` where one was changed."""
+    if not folder.exists():
+        raise UsageError(f"there is no session folder {folder}: correct the path")
     readings = (folder.parent if folder.is_file() else folder) / READINGS
-    numbers = sorted(_numbers(readings))
-    records = [_record(readings / f"v{number}.json") for number in numbers]
+    if readings.exists() and not readings.is_dir():
+        raise UsageError(
+            f"{readings} is a file; a folder of signed versions belongs there: move it"
+        )
+    numbers = sorted(set(_numbers(readings)))
+    files = [readings / f"v{number}.json" for number in numbers]
+    records = [_record(file) for file in files if file.exists()]
     check_chain(records)
+    for file in files:
+        _check_there(file)
     return Versions(readings, tuple(records))
+
+
+def _check_there(record: Path) -> None:
+    """A page whose record is lost keeps its number: it must not be overwritten."""
+    if not record.exists():
+        raise UsageError(
+            f"record missing: {READINGS}/{record.stem}.html is a signed page without its record "
+            f"{READINGS}/{record.name}. Put the record back from a copy."
+        )
 
 
 def _numbers(readings: Path) -> Iterable[int]:
@@ -195,8 +246,7 @@ def _write_version(file: Path, record: str, page: str) -> None:
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         waiting.write_bytes(page.encode())
-        with file.open("xb") as target:
-            target.write(record.encode())
+        _write_new(file, record.encode())
         waiting.replace(file.with_suffix(".html"))
     except FileExistsError as error:
         raise UsageError(
@@ -208,6 +258,18 @@ def _write_version(file: Path, record: str, page: str) -> None:
     finally:
         with contextlib.suppress(OSError):
             waiting.unlink(missing_ok=True)
+
+
+def _write_new(file: Path, data: bytes) -> None:
+    """Write a file that must not exist yet; half a file is taken away again."""
+    with file.open("xb") as target:
+        try:
+            target.write(data)
+            target.flush()
+            os.fsync(target.fileno())
+        except OSError:
+            file.unlink(missing_ok=True)
+            raise
 
 
 def _read(file: Path) -> str:

@@ -6,6 +6,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from slowphase.foundation.errors import UsageError
+from slowphase.foundation.whole_file import write_whole_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -154,7 +155,7 @@ def write_bytes(file: Path, data: bytes) -> None:
     """Write a file with its folders; raises `UsageError` where that cannot be."""
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_bytes(data)
+        write_whole_file(file, data)
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise UsageError(f"{file} cannot be written: {reason}. Name another file.") from error

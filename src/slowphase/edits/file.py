@@ -13,11 +13,13 @@ from typing import Any
 from slowphase.edits.edit import TAKE_BACK, Edit, EditKind, Edits, edit_kinds
 from slowphase.foundation.errors import InputError
 from slowphase.foundation.problem import Problem
-from slowphase.recording.keys import value_fits
+from slowphase.foundation.whole_file import write_whole_file
+from slowphase.recording.keys import is_plain, value_fits
 from slowphase.recording.report_problem import make_problem, quote
 
 SCHEMA = 1
 SIGNED = ("by", "at", "reason")
+_PLAIN = "a text without control signs"
 COMMON = ("id", "kind", "trial", *SIGNED)
 
 
@@ -25,9 +27,7 @@ def write_edits(edits: Edits, file: Path) -> None:
     """Write the log; the file is replaced as a whole, so that a crash leaves the old one."""
     document = {"schema": SCHEMA, "edits": [edit_entry(edit) for edit in edits.log]}
     text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
-    beside = file.with_name(file.name + ".part")
-    beside.write_text(text, encoding="utf-8")
-    beside.replace(file)
+    write_whole_file(file, text.encode())
 
 
 def edit_entry(edit: Edit) -> dict[str, Any]:
@@ -40,9 +40,11 @@ def edit_entry(edit: Edit) -> dict[str, Any]:
 def read_edits(file: Path) -> Edits:
     """The log of a file; raises ``InputError`` (``unreadable_edits``, ``invalid_edit``)."""
     try:
-        document = json.loads(file.read_text(encoding="utf-8"))
+        document = json.loads(file.read_text(encoding="utf-8-sig"))
     except (OSError, ValueError) as error:
         raise InputError([_unreadable(file, str(error))]) from error
+    except RecursionError as error:
+        raise InputError([_unreadable(file, "lists or tables nested too deeply")]) from error
     entries = document.get("edits") if isinstance(document, Mapping) else None
     if not isinstance(entries, list) or document.get("schema") != SCHEMA:
         found = 'no "edits" list of schema 1'
@@ -86,6 +88,8 @@ def _of_signature(entry: Mapping[str, Any], number: int, file: str) -> Iterator[
         told = entry.get(key)
         if not isinstance(told, str) or not told.strip():
             yield _invalid(file, number, f"{key} is missing", told, "a text in quotes")
+        elif not is_plain(told):
+            yield _invalid(file, number, f"{key} holds what is no character", told, _PLAIN)
     if isinstance(entry.get("at"), str) and not _is_time(entry["at"]):
         expected = "a time such as 2026-03-02T14:05:00+01:00"
         yield _invalid(file, number, "at is no time", entry["at"], expected)

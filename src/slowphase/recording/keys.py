@@ -1,6 +1,7 @@
 """The keys that session.toml may hold, read from ``keys.toml``, and the check of one value."""
 
 import tomllib
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -11,6 +12,8 @@ from typing import Any
 
 NO_RESPONSE = "no response"  # in place of a level, where the loudest tone was not heard
 FIELD_DEG = 90.0
+NO_CHARACTERS = ("Cc", "Cs")  # Unicode's general categories: controls, surrogates
+SPACES = "\t\n\r"
 _TYPE_WORDS = {
     "text": "a text in quotes",
     "number": "a number",
@@ -111,7 +114,14 @@ def _number_fits(key: Key, value: object) -> bool:
 
 
 def _text_fits(key: Key, value: object) -> bool:
-    return isinstance(value, str) and bool(value.strip()) and (not key.words or value in key.words)
+    if not isinstance(value, str) or not value.strip() or not is_plain(value):
+        return False
+    return not key.words or value in key.words
+
+
+def is_plain(text: str) -> bool:
+    """Whether a text can be written and shown: no control sign, no half of a surrogate pair."""
+    return all(unicodedata.category(sign) not in NO_CHARACTERS or sign in SPACES for sign in text)
 
 
 def _numbers_fit(_key: Key, value: object) -> bool:

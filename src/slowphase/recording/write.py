@@ -15,6 +15,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.foundation.errors import UsageError
+from slowphase.foundation.whole_file import write_whole_file
 from slowphase.recording.columns import HEAD_AXIS_ROLES, PASSED_ROLES
 from slowphase.recording.session import Session
 from slowphase.recording.trial import Recording, Trial
@@ -71,7 +72,7 @@ def write_session(
             _write_traces(trial.recording, path, roles, decimals, layout)
     target = folder / "session.toml"
     text = session_toml(session, roles, layout)
-    target.write_text(text, encoding="utf-8", newline="\n")
+    write_whole_file(target, text.encode())
     return target
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from xml.etree import ElementTree
 
 from slowphase.foundation.errors import UsageError
+from slowphase.recording.keys import is_plain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,6 +20,7 @@ KEYS = ("name", "address", "logo")
 LOGO_MOST_BYTES = 500_000
 LOGO_MOST_PIXELS = 4000
 ADDRESS_MOST_LINES = 6
+LINE_LONGEST = 120
 MEDIA: dict[str, Media] = {
     ".svg": "image/svg+xml",
     ".png": "image/png",
@@ -61,12 +63,21 @@ def clinic_from(table: Mapping[str, Any], file: str) -> Clinic:
     if not isinstance(name, str) or not name.strip():
         raise UsageError(f"{file}: name is {name!r}; expected the clinic's name as text")
     lines = address.splitlines() if isinstance(address, str) else address
+    if len(name) > LINE_LONGEST:
+        raise UsageError(f"{file}: name has {len(name)} characters; at most {LINE_LONGEST} fit")
     if not isinstance(lines, list) or not all(isinstance(line, str) for line in lines):
         raise UsageError(f"{file}: address is {address!r}; expected a list of lines")
     if len(lines) > ADDRESS_MOST_LINES:
         raise UsageError(
             f"{file}: address has {len(lines)} lines; at most {ADDRESS_MOST_LINES} fit the head"
         )
+    longest = max(map(len, lines), default=0)
+    if longest > LINE_LONGEST:
+        raise UsageError(
+            f"{file}: address has a line of {longest} characters; at most {LINE_LONGEST} fit"
+        )
+    if not all(map(is_plain, (name, *lines))):
+        raise UsageError(f"{file}: name or address holds a control sign; write plain text")
     return Clinic(name.strip(), tuple(lines))
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from slowphase.foundation.errors import UsageError
+from slowphase.recording.keys import is_plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -72,6 +73,10 @@ def check_decisions(decisions: Decisions, statements: Sequence[Statement]) -> No
     for name, text in [*decisions.dropped.items(), *decisions.reworded.items()]:
         if not text.strip():
             raise UsageError(f"{name}: an empty text; write a reason, or the new wording")
+    for name, text in [("remark", decisions.remark), *decisions.reworded.items(),
+                       *decisions.dropped.items()]:  # fmt: skip
+        if not is_plain(text):
+            raise UsageError(f"{name}: {text[:40]!r} holds a control sign; write plain text")
     both = sorted(set(decisions.dropped) & set(decisions.reworded))
     if both:
         raise UsageError(f"{both[0]} is both dropped and reworded; choose one")

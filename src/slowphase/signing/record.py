@@ -50,6 +50,11 @@ class Record:
         return int(self.content["version"])
 
     @property
+    def signed_at(self) -> str:
+        """When this version was signed, as ISO 8601 with its offset from UTC."""
+        return str(self.content["signed"]["at"])
+
+    @property
     def earlier(self) -> Earlier:
         """This version as the next one names it."""
         return Earlier(self.version, self.digest, self.reading_digest)
@@ -121,8 +126,12 @@ def open_record(text: str, name: str) -> Record:
     """A record from its text; raises `UsageError` unless every byte is as it was signed."""
     try:
         content = json.loads(text)
+        content_text = _as_text(content)
+        content_text.encode()
     except ValueError as error:
         raise UsageError(f"{name} is no signed record: {error}") from error
+    except RecursionError as error:
+        raise UsageError(f"{name} is no signed record: nested too deeply") from error
     if not isinstance(content, dict) or content.get("format") != FORMAT:
         raise UsageError(f"{name} is no signed record: expected “format”: “{FORMAT}”")
     if content.get("schema") != SCHEMA:
@@ -130,7 +139,7 @@ def open_record(text: str, name: str) -> Record:
         raise UsageError(f"{name} has schema {found!r}; this version of Slowphase reads {SCHEMA}")
     digest = content.get("digest")
     rest = {key: value for key, value in content.items() if key != "digest"}
-    if digest != digest_of(rest) or _as_text(content) != text:
+    if digest != digest_of(rest) or content_text != text:
         raise UsageError(
             f"{name} was changed after it was signed: its digest does not match its content. "
             "Put back the file as it was signed, from a copy."

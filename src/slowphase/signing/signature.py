@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from slowphase.foundation.errors import UsageError
+from slowphase.recording.keys import is_plain
 from slowphase.signing.decisions import Decisions
 
 BY_LONGEST = 200
@@ -47,10 +48,10 @@ class SignedReading:
 def sign_as(by: str, at: str, earlier: Earlier | None = None) -> Signature:
     """A signature of the version after ``earlier``; raises `UsageError` for a bad name or time."""
     name = " ".join(by.split())
-    if not name or len(name) > BY_LONGEST:
+    if not name or len(name) > BY_LONGEST or not is_plain(name):
         raise UsageError(
             f"signed by {by!r}: expected a name and a role, such as “A. Meyer, audiologist”, "
-            f"of 1 to {BY_LONGEST} characters"
+            f"of 1 to {BY_LONGEST} characters without control signs"
         )
     version = 1 if earlier is None else earlier.version + 1
     return Signature(name, _checked_time(at), version, earlier)

@@ -39,4 +39,4 @@ def drawable() -> frozenset[int]:
     latin, east = font_folders()
     paths = (latin / LATIN, *sorted(east.glob("*.ttf")))
     found = frozenset(code for path in paths for code in FT2Font(str(path)).get_charmap())
-    return (found | frozenset(map(ord, SPACES))) - TURNING - JOINING
+    return (found | frozenset(map(ord, SPACES))) - TURNING - JOINING - {0}

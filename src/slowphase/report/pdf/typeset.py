@@ -37,8 +37,15 @@ def typeset(page: str, *, paper: Paper = "a4") -> bytes:
     if paper not in PAPERS:
         raise UsageError(f"paper {paper!r} is not known; write a4 or letter")
     text, pictures = taken_out(with_codes(page))
-    told = json.dumps(_document(parse(text), paper), ensure_ascii=False)
-    return _compiled({"data.json": told.encode(), **pictures})
+    drawn, pixels = _parted(pictures)
+    told = json.dumps({**_document(parse(text), paper), "pixels": pixels}, ensure_ascii=False)
+    return _compiled({"data.json": told.encode(), **drawn})
+
+
+def _parted(pictures: dict[str, bytes]) -> tuple[dict[str, bytes], dict[str, list[int]]]:
+    """Drawings as files, pictures of pixels as numbers: files in memory must be UTF-8 text."""
+    drawn = {name: data for name, data in pictures.items() if name.endswith(".svg")}
+    return drawn, {name: list(data) for name, data in pictures.items() if name not in drawn}
 
 
 def _document(root: Element, paper: Paper) -> dict[str, Any]:
@@ -74,8 +81,9 @@ def _compiled(data: dict[str, bytes]) -> bytes:
                 pdf_standards=list(STANDARDS),
             )
         )
-    except typst.TypstError as error:
+    except RuntimeError as error:  # a TypstError among them
+        told = getattr(error, "message", None) or str(error)
         raise UsageError(
-            f"the PDF cannot be typeset: {error.message}. If the clinic's logo is new, try without "
+            f"the PDF cannot be typeset: {told}. If the clinic's logo is new, try without "
             "it; else please report this."
         ) from error
