@@ -281,3 +281,11 @@ def test_suppression_that_the_statement_cannot_judge_counts_neither_way():
     pairs = (*drowsy.pairs[:-1], replace(pair, measures=marked))
     signs = {s.code: s for s in read_patterns(replace(drowsy, pairs=pairs)).signs}
     assert signs["suppression_poor"].chance is None
+
+
+def test_signs_of_which_none_speaks_for_a_pattern_are_not_read():
+    # only a rest and suppression, nothing found, and nothing that the healthy pattern needs
+    only = {"gain": None, "constants": None, "calorics_of": None, "impulses_of": None,
+            "pursuit_of": None}  # fmt: skip
+    found = read_patterns(session(velocity=0.0, **only))
+    assert found.first.code in ("not_interpretable", "normal")

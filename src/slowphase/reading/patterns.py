@@ -147,8 +147,8 @@ def _rows_of(entry: Mapping[str, Any]) -> Iterator[Row]:
 def read_patterns(findings: Findings) -> PatternReading:
     """The patterns of a session, ranked, each with its evidence."""
     signs = signs_of(findings)
-    spoilt = _spoilt(signs)
     ranked = _ranked(signs)
+    spoilt = _spoilt(signs, readable=bool(ranked))
     if spoilt is not None:
         weak = tuple(_as_strong_as(pattern, "weak") for pattern in ranked)
         return PatternReading(True, (spoilt, *weak), tuple(signs.values()))
@@ -166,10 +166,11 @@ def _denied(pattern: Pattern) -> bool:
     )
 
 
-def _spoilt(signs: Mapping[str, Sign]) -> Pattern | None:
+def _spoilt(signs: Mapping[str, Sign], *, readable: bool) -> Pattern | None:
     """The pattern of a session that cannot be interpreted; None for all others."""
     known = {code for row in rows() for code in row.needs if signs[code].chance is not None}
-    because = "" if _decided(signs) else "undecided" if known else "nothing_tested"
+    enough = readable and _decided(signs)
+    because = "" if enough else "undecided" if known else "nothing_tested"
     for code in SPOILING:
         if (signs[code].chance or 0.0) > YES:
             because = code
@@ -208,6 +209,8 @@ def _ranked(signs: Mapping[str, Sign]) -> tuple[Pattern, ...]:
         return ()
     weighed = [(row, tuple(_weigh(row, signs))) for row in tested]
     weighed = [(row, own) for row, own in weighed if row.code == NORMAL or any(map(_speaks, own))]
+    if not weighed:
+        return ()
     points = [sum(w.points for w in found) for _, found in weighed]
     belief = _belief([row.code for row, _ in weighed], points)
     known = {code for code, sign in signs.items() if sign.chance is not None}
