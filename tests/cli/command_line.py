@@ -8,6 +8,8 @@ import pytest
 
 from slowphase.cli.app import main
 
+BY = ("--by", "A. Meyer, audiologist", "--at", "2026-03-04T09:30:00+01:00")
+
 
 @dataclass(frozen=True, slots=True)
 class Done:

@@ -3,8 +3,7 @@
 import shutil
 
 import pytest
-from command_line import start
-from test_signing_commands import BY, made  # noqa: F401
+from command_line import BY, start
 
 REFUSED = [
     ("analyze", "s", "--pdf", "s/trials/1.csv"),
@@ -27,7 +26,7 @@ REFUSED = [
 
 
 @pytest.fixture
-def place(made, tmp_path, monkeypatch):  # noqa: F811
+def place(made, tmp_path, monkeypatch):
     shutil.copytree(made, tmp_path / "s")
     trace = next((tmp_path / "s" / "trials").glob("*.csv"))
     text = (tmp_path / "s" / "session.toml").read_text(encoding="utf-8")

@@ -7,20 +7,11 @@ import shutil
 
 import pypdf
 import pytest
-from command_line import start
+from command_line import BY, start
 
 from slowphase.cli.simulated_folder import simulate_into
 from slowphase.foundation.errors import UsageError
 
-SHORT = """
-about = "invented, for the signing"
-seed = 5
-[person.spontaneous]
-bias_deg_s = 4.0
-[protocol]
-frequencies_hz = [0.16]
-"""
-BY = ("--by", "A. Meyer, audiologist", "--at", "2026-03-04T09:30:00+01:00")
 CLINIC = """
 name = "Example Balance Clinic"
 address = ["1 Invented Street"]
@@ -31,13 +22,6 @@ LOGO = (
 )
 # Measured on A4 and letter: 39 and 45 pages, 2.0 MB.
 MOST_PAGES, MOST_BYTES = 46, 4_000_000
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    place = tmp_path_factory.mktemp("signing")
-    (place / "s.toml").write_text(SHORT, encoding="utf-8")
-    return simulate_into(str(place / "s.toml"), place / "session", lambda *_: None)
 
 
 @pytest.fixture

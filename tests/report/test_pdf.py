@@ -65,11 +65,11 @@ def test_claims_pdf_a_2b_and_pdf_ua_1(pdf):
 
 def test_is_tagged_titled_and_in_a_language(pdf):
     root = pdf.root_object
-    assert root["/MarkInfo"]["/Marked"] == True  # noqa: E712  (a PDF object, not a bool)
+    assert root["/MarkInfo"]["/Marked"].value is True
     assert root["/Lang"].startswith("en")
     assert "/StructTreeRoot" in root
     assert pdf.metadata.title.startswith("K-0417 2026-03-02")
-    assert root["/ViewerPreferences"]["/DisplayDocTitle"] == True  # noqa: E712
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"].value is True
 
 
 def test_every_picture_has_words_in_its_place(pdf, page):

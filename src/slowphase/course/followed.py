@@ -5,32 +5,19 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from slowphase.course.key import Key
+from slowphase.course.key import Key, Wanted
 
 LETTERS = {"right": "R", "left": "L"}
 PARTS = {"per": "per-rotatory", "post": "post-rotatory"}
 
 
-@dataclass(frozen=True, slots=True)
-class Followed:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Followed(Wanted):
     """One entry: which keys it fits, and what is done with them."""
 
-    level: str
-    kind: str
-    name: str
     short: str
     role: str
-    vision: str | None = None
-    of: str | None = None
     panel: str | None = None
-
-    def fits(self, key: Key) -> bool:
-        """Whether a key is meant; a vision or part that the entry does not name is any."""
-        return (
-            (self.level, self.kind, self.name) == (key.level, key.kind, key.name)
-            and self.vision in (None, key.vision)
-            and self.of in (None, key.of)
-        )
 
 
 @cache

@@ -152,3 +152,22 @@ def _close(one: float | str, other: float | str) -> bool:
     if isinstance(one, str) or isinstance(other, str):
         return one == other
     return abs(one - other) <= TOLERANCE * max(abs(one), abs(other))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Which keys an entry of a table means; a vision or part that it does not name is any."""
+
+    level: str
+    kind: str
+    name: str
+    vision: str | None = None
+    of: str | None = None
+
+    def fits(self, key: Key) -> bool:
+        """Whether a key is meant."""
+        return (
+            (self.level, self.kind, self.name) == (key.level, key.kind, key.name)
+            and self.vision in (None, key.vision)
+            and self.of in (None, key.of)
+        )

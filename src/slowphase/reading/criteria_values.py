@@ -4,17 +4,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from slowphase.measures.measure import Measure
-from slowphase.reading.findings import Findings, dark_sinusoids, frequency_hz, in_plane, named
+from slowphase.reading.findings import Findings, in_plane, named
 from slowphase.reading.limits import limits
 from slowphase.reading.pooling import Pooled
 from slowphase.reading.rule import SURE
+from slowphase.reading.rules.bilateral import chair_trials, other_peak
 from slowphase.reading.rules.caloric import goes_wrong
 from slowphase.reading.rules.nystagmus import Nystagmus, in_the_dark
 from slowphase.reading.signs.battery import ears, impulses, suppression_poor, weakness
 from slowphase.reading.signs.nystagmus import changes, turns_with_gaze, vertical
 from slowphase.reading.signs.rotation import constants
 
-CHAIR_HZ, CHAIR_TOLERANCE, CHAIR_DEG_S, PEAK_TOLERANCE = 0.1, 0.05, 50.0, 0.1
 OTHER = {"right": "left", "left": "right"}
 
 
@@ -89,18 +89,14 @@ def chair_lead(findings: Findings) -> Found:
 
 
 def _at_the_chair(findings: Findings, name: str) -> Found:
-    trials = [
-        t for t in dark_sinusoids(findings)
-        if abs(frequency_hz(t) / CHAIR_HZ - 1.0) <= CHAIR_TOLERANCE
-    ]  # fmt: skip
+    trials = chair_trials(findings)
     if not trials:
         return "no sinusoid at 0.1 Hz in the dark"
     measure = named(trials[0], name)
     if measure is None or measure.value is None or measure.grade == "unusable":
         return "the sinusoid at 0.1 Hz gave no value"
-    peak = trials[0].stimulus.get("peak_velocity_deg_s")
-    other = isinstance(peak, int | float) and abs(peak / CHAIR_DEG_S - 1.0) > PEAK_TOLERANCE
-    return of(measure, remark=f"tested at {peak:g} deg/s" if other else "")
+    peak = other_peak(trials[0])
+    return of(measure, remark="" if peak is None else f"tested at {peak:g} deg/s")
 
 
 def both_constants(findings: Findings) -> Found:

@@ -10,7 +10,7 @@ from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any
 
 from slowphase.course.followed import label
-from slowphase.course.key import keyed
+from slowphase.course.key import Wanted, keyed
 from slowphase.reading.words import chance, reason_text
 from slowphase.report.agreement_section import verdict_words
 from slowphase.report.labels import (
@@ -37,24 +37,11 @@ SIGNS = 4  # signs for and against that the first page has room for
 NUMBERS = 16  # rows of key numbers that it has room for; all stand in the tables that follow
 
 
-@dataclass(frozen=True, slots=True)
-class Chosen:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen(Wanted):
     """One kind of key number, and of which stimuli it is shown."""
 
-    level: str
-    kind: str
-    name: str
     which: str
-    vision: str | None = None
-    of: str | None = None
-
-    def fits(self, key: Key) -> bool:
-        """Whether a measure is meant."""
-        return (
-            (self.level, self.kind, self.name) == (key.level, key.kind, key.name)
-            and self.vision in (None, key.vision)
-            and self.of in (None, key.of)
-        )
 
 
 @cache
