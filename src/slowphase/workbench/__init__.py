@@ -1,0 +1,1 @@
+"""The web face: what a browser on this computer asks for, and nothing else."""
