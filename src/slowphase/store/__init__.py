@@ -1,1 +1,1 @@
-"""The clinic's store: sessions, edits, readings and a log, kept so that nothing confirmed is lost."""
+"""The clinic's store: sessions, edits, readings and a log; nothing confirmed is lost."""
