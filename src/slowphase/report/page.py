@@ -18,7 +18,13 @@ from slowphase.report.agreement_section import TITLE, agreement_rows, not_tested
 from slowphase.report.drawing import inline
 from slowphase.report.front import front_section, lettered
 from slowphase.report.function_panel import function_rows
-from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_caption, kind_figure
+from slowphase.report.kind_figures import (
+    GROUP_FIGURES,
+    captions,
+    group_caption,
+    kind_caption,
+    kind_figure,
+)
 from slowphase.report.labels import (
     about_recording,
     condition_text,
@@ -103,6 +109,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
     known = _known(analysis)
     return {
         "css": Markup(style_sheet()),
+        "captions": captions()["session"],
         "analysis": analysis,
         "standing": standing_cautions(),
         "session_cautions": session_cautions(analysis.told),

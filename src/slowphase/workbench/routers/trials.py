@@ -11,8 +11,8 @@ from fastapi import APIRouter, Query, Response
 
 from slowphase.workbench.house import Here
 from slowphase.workbench.shapes.trials import FoldedAnswer, ImpulsesAnswer, TrialAnswer
+from slowphase.workbench.traces.window import COLUMNS_MOST, MEDIA_TYPE
 from slowphase.workbench.trial_answer import folded, impulses, trial_answer, window
-from slowphase.workbench.window import COLUMNS_MOST, MEDIA_TYPE
 
 router = APIRouter(tags=["trials"])
 BINARY: dict[int | str, dict[str, Any]] = {
