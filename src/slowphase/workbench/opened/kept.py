@@ -49,6 +49,11 @@ class Kept:
             brief = {"grade_counts": grade_counts(shown.document)}
             self.store.keep_document(self.session, f"brief-{shown.key}", brief)
 
+    def forget_shown(self, key: str) -> None:
+        """Forget a state, parts of which are gone."""
+        with _told_if_not_kept():
+            self.store.keep_document(self.session, key, None)
+
     def brief(self, key: str) -> Json | None:
         """What a list of sessions tells of this one."""
         found: Json | None = self.store.kept_document(self.session, f"brief-{key}")
@@ -59,13 +64,15 @@ class Kept:
         found: Json | None = self.store.kept_document(self.session, f"trial-{name}")
         return found
 
-    def keep_trial(self, trial: TrialShown) -> None:
-        """Keep a trial's lines and what is told of it."""
+    def keep_trial(self, trial: TrialShown) -> bool:
+        """Keep a trial's lines and what is told of it; False where that cannot be."""
         with _told_if_not_kept():
-            file = self._file(trial.told["answer"]["traces"])
+            file = self._file(trial.traces)
             if not file.exists():
                 _write_lines(file, trial.lines)
             self.store.keep_document(self.session, f"trial-{trial.name}", trial.told)
+            return True
+        return False
 
     def samples(self, traces: str, channel: str) -> Samples | None:
         """A channel's samples; None where they are not kept."""
@@ -120,7 +127,7 @@ def _write_lines(file: Path, lines: Lines) -> None:
     """Write lines as Parquet under another name, then give the file its own."""
     import polars as pl
 
-    columns = {}
+    columns: dict[str, Any] = {}
     for id_, line in lines.lines.items():
         own = {"": line.samples.low, HIGH: line.samples.high, MISSING: line.samples.missing}
         columns |= {id_ + end: values for end, values in own.items() if values is not None}

@@ -37,13 +37,15 @@ class TraceMemory:
         with self._lock:
             return sum(pyramid.nbytes for pyramid in self._held.values())
 
-    def get(self, key: Key, make: Callable[[], Pyramid]) -> Pyramid:
-        """The pyramid of a key, made where it is not held."""
+    def get(self, key: Key, make: Callable[[], Pyramid | None]) -> Pyramid | None:
+        """The pyramid of a key, made where it is not held; None where it cannot be made."""
         with self._lock:
             if key in self._held:
                 self._held.move_to_end(key)
                 return self._held[key]
         made = make()
+        if made is None:
+            return None
         with self._lock:
             self._held[key] = made
             self._held.move_to_end(key)

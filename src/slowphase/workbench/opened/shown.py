@@ -8,21 +8,22 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from slowphase.analysis.document import to_document
+from slowphase.analysis.document import failure_document, to_document
+from slowphase.foundation.version import __version__
 from slowphase.recording.trial import NOTHING_BY_HAND
-from slowphase.report.figures_list import figure_entries
+from slowphase.report.session_figures import session_figures
 from slowphase.signing.decisions import statement_keys
 from slowphase.signing.record import digest_of
 from slowphase.workbench.traces import events
-from slowphase.workbench.traces.impulses import impulses
+from slowphase.workbench.traces.impulses import impulse_count, impulses
 from slowphase.workbench.traces.lines import Lines, lines_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from slowphase.analysis.result import Analysis
+    from slowphase.foundation.errors import InputError
     from slowphase.measures.result import TrialResult
-    from slowphase.recording.session import Session
     from slowphase.recording.trial import Trial
 
 Json = dict[str, Any]
@@ -79,6 +80,20 @@ def shown_of(key: str, analysis: Analysis, trials: Mapping[str, str]) -> Shown:
     )
 
 
+def shown_of_failure(key: str, error: InputError) -> Shown:
+    """What is shown of a session of which nothing can be used: its problems."""
+    document = failure_document(error.problems, __version__)
+    return Shown(key, document, digest_of(document), (), (), {})
+
+
+FIGURE = ("name", "label", "caption", "trial", "group")
+
+
+def figure_entries(analysis: Analysis) -> list[Json]:
+    """The figures of a session as `shapes.sessions.FigureEntry` has them."""
+    return [{key: getattr(one, key) for key in FIGURE} for one in session_figures(analysis)]
+
+
 @dataclass(frozen=True, slots=True)
 class TrialShown:
     """What is drawn of one trial: its answers as plain data, and its lines.
@@ -89,6 +104,11 @@ class TrialShown:
     name: str
     told: Json
     lines: Lines
+
+    @property
+    def traces(self) -> str:
+        """The digest of its lines."""
+        return str(self.told["answer"]["traces"])
 
 
 def trial_shown(recorded: Trial, used: Trial, result: TrialResult | None) -> TrialShown:
@@ -112,7 +132,7 @@ def _answer(
     by_hand = used.recording.by_hand if used.recording else NOTHING_BY_HAND
     evidence = result.evidence if result else None
     changes = events.changes(result)
-    found = events.impulse_count(result)
+    found = impulse_count(result)
     return {
         "id": recorded.id,
         "kind": recorded.kind,
@@ -123,6 +143,8 @@ def _answer(
         "channels": [dict(line.told) for line in lines.lines.values()],
         "start_s": grid.start_s,
         "stop_s": grid.stop_s,
+        "step_s": grid.step_s,
+        "places": grid.samples,
         "sampling_hz": recording.sampling_hz if recording else None,
         "samples": int(recording.time_s.size) if recording else 0,
         "cycle_s": events.cycle_s(result),
@@ -144,12 +166,6 @@ def _digest_of_lines(lines: Lines) -> str:
             if part is not None:
                 digest.update(part.data)
     return digest.hexdigest()
-
-
-def sessions_trials(recorded: Session, used: Session) -> Mapping[str, tuple[Trial, Trial]]:
-    """Each trial before anything was left out, and with every edit, by its id."""
-    pairs = zip(recorded.trials, used.trials, strict=True)
-    return {trial.id: (trial, other) for trial, other in pairs}
 
 
 def grade_counts(document: Json) -> dict[str, int]:

@@ -9,10 +9,11 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Response
 
+from slowphase.workbench.answers import JsonText
 from slowphase.workbench.house import Here
 from slowphase.workbench.shapes.trials import FoldedAnswer, ImpulsesAnswer, TrialAnswer
 from slowphase.workbench.traces.window import COLUMNS_MOST, MEDIA_TYPE
-from slowphase.workbench.trial_answer import folded, impulses, trial_answer, window
+from slowphase.workbench.trial_answer import told, window
 
 router = APIRouter(tags=["trials"])
 BINARY: dict[int | str, dict[str, Any]] = {
@@ -41,19 +42,19 @@ def read_window(
     return Response(data, media_type=MEDIA_TYPE)
 
 
-@router.get("/sessions/{session}/trials/{trial:path}/folded")
-def read_folded(here: Here, session: str, trial: str) -> FoldedAnswer:
-    """All cycles of a sinusoid by the phase of the chair."""
-    return folded(here, session, trial)
+@router.get("/sessions/{session}/trials/{trial:path}/folded", response_model=FoldedAnswer)
+def read_folded(here: Here, session: str, trial: str) -> Response:
+    """All cycles of a sinusoid by the phase of the chair; empty for other kinds."""
+    return JsonText(told(here, session, trial, "folded"))
 
 
-@router.get("/sessions/{session}/trials/{trial:path}/impulses")
-def read_impulses(here: Here, session: str, trial: str) -> ImpulsesAnswer:
-    """Every head impulse of a trial with its traces."""
-    return impulses(here, session, trial)
+@router.get("/sessions/{session}/trials/{trial:path}/impulses", response_model=ImpulsesAnswer)
+def read_impulses(here: Here, session: str, trial: str) -> Response:
+    """Every head impulse of a trial with its traces; none for other kinds."""
+    return JsonText(told(here, session, trial, "impulses"))
 
 
-@router.get("/sessions/{session}/trials/{trial:path}")
-def read_trial(here: Here, session: str, trial: str) -> TrialAnswer:
+@router.get("/sessions/{session}/trials/{trial:path}", response_model=TrialAnswer)
+def read_trial(here: Here, session: str, trial: str) -> Response:
     """A trial: channels, quick phases, unused samples with reasons, cycles, changes."""
-    return trial_answer(here, session, trial)
+    return JsonText(told(here, session, trial, "answer"))

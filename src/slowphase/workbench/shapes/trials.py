@@ -81,8 +81,9 @@ class Cycle(Shape):
 class TrialAnswer(Shape):
     """A trial and what can be drawn of it; without samples the lists are empty.
 
-    ``traces`` changes whenever any trace does; the page keeps windows by it. ``changes_s`` are the
-    moments of ``changes``.
+    ``traces`` changes whenever any trace does; the page keeps windows by it. Traces lie on
+    ``places`` points, ``step_s`` apart from ``start_s``; ``samples`` were recorded. ``changes_s``
+    are the moments of ``changes``.
     """
 
     id: str
@@ -94,6 +95,8 @@ class TrialAnswer(Shape):
     channels: list[Channel]
     start_s: float
     stop_s: float
+    step_s: float
+    places: int
     sampling_hz: float | None
     samples: int
     cycle_s: float | None

@@ -8,7 +8,6 @@ import numpy as np
 
 from slowphase.analysis.document import rounded, unused_runs
 from slowphase.eye.trace import USED
-from slowphase.measures.impulse.impulse import Impulses
 from slowphase.report.folding import binned, cycle_phase
 from slowphase.report.step_figure import change_indices
 
@@ -87,11 +86,11 @@ def cycles(result: TrialResult | None) -> list[Json]:
     phase, length_s = cycle_phase(result) if result else None, cycle_s(result)
     if result is None or result.evidence is None or phase is None or length_s is None:
         return []
-    time_s = result.evidence.horizontal.time_s
+    time_s, moving = result.evidence.horizontal.time_s, np.flatnonzero(np.isfinite(phase))
     wraps = np.flatnonzero(np.diff(phase) < -180.0) + 1
     starts = time_s[wraps] - phase[wraps] / 360.0 * length_s
     ends = starts + length_s
-    inside = ends <= time_s[np.isfinite(phase)][-1:].sum() + 0.01 * length_s
+    inside = ends <= (time_s[moving[-1]] if moving.size else 0.0) + 0.01 * length_s
     return [
         {"number": number, "start_s": start, "stop_s": stop}
         for number, (start, stop) in enumerate(
@@ -151,9 +150,3 @@ def _middles(phase: Any, values: Any, wanted_deg: list[float]) -> list[float | N
     centre, found = binned(phase, values, [50], FOLD_BINS)
     known = dict(zip(rounded(centre.tolist()), rounded(found[0].tolist()), strict=True))
     return [known.get(degrees) for degrees in wanted_deg]
-
-
-def impulse_count(result: TrialResult | None) -> int:
-    """How many head impulses a trial shows."""
-    found = result.evidence.own if result and result.evidence else None
-    return len(found.impulses) if isinstance(found, Impulses) else 0

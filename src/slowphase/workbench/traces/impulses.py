@@ -27,6 +27,12 @@ def impulses(result: TrialResult | None) -> Json:
     return {"plane": found.plane, "eyes": list(found.eyes), "impulses": rows}
 
 
+def impulse_count(result: TrialResult | None) -> int:
+    """How many head impulses a trial shows."""
+    found = result.evidence.own if result and result.evidence else None
+    return len(found.impulses) if isinstance(found, Impulses) else 0
+
+
 def _impulse(one: Impulse, number: int) -> Json:
     response = one.response
     return {

@@ -44,6 +44,11 @@ class Lines:
     grid: Grid
     lines: Mapping[str, Line]
 
+    @property
+    def nbytes(self) -> int:
+        """About how much memory they take."""
+        return sum(line.samples.low.nbytes for line in self.lines.values())
+
 
 def lines_of(trial: Trial, result: TrialResult | None) -> Lines:
     """The lines of a trial as it was recorded, with what its measurement made of it.
