@@ -4,7 +4,7 @@ from pathlib import Path
 
 from slowphase.reading.criteria import criteria_table
 from slowphase.reading.limits import limits
-from slowphase.reading.patterns import pattern_table, rows
+from slowphase.reading.pattern_table import pattern_table, rows
 from slowphase.reading.signs.table import sign_words
 from slowphase.reference.sets import marks
 

@@ -81,7 +81,7 @@ def test_lock_files_hold_hashes_and_no_address_at_all():
     locks = [file for file in tracked() if file.parent.name == "requirements"]
     locks = [file for file in locks if file.suffix == ".txt"]
     assert len(locks) >= 2
-    assert lines_with(re.compile("http|@ |git\\+|file:|index-url|find-links"), locks) == []
+    assert lines_with(re.compile("https?:|@ |git\\+|file:|index-url|find-links"), locks) == []
     for lock in locks:
         text = lock.read_text(encoding="utf-8")
         pins = re.findall(r"^[a-z0-9][\w.\-\[\]]*==", text, flags=re.MULTILINE | re.IGNORECASE)

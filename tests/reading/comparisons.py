@@ -7,10 +7,10 @@ import sessions as made
 from slowphase.measures.result import GroupResult, PairResult, Quality, TrialResult
 from slowphase.reading.agreement import Battery, compare
 from slowphase.reading.findings import Findings
-from slowphase.reading.function import FunctionPoint, Lowest
+from slowphase.reading.function import FunctionPoint, Healthy
 
 measure = made.measure
-LOWEST = Lowest(1.0, "chosen for this test", "practice")
+HEALTHY = Healthy(1.0, "chosen for this test", "practice")
 OTHER = {"right": "left", "left": "right"}
 TURNED = ("velocity", "bias", "offset", "asymmetry", "gain_difference", "unilateral_weakness",
           "directional_preponderance", "time_constant_difference", "spontaneous", "peak",
@@ -59,7 +59,7 @@ def point(test, share, *, side=None, frequency_hz=0.02, half=0.02):
     return FunctionPoint(
         test=test, frequency_hz=frequency_hz, side=side, exciting=False,
         measure=f"{test}/{side}", value=share, unit="1", share=share, low=share - half,
-        high=share + half, lowest=LOWEST, grade="sound",
+        high=share + half, healthy=HEALTHY, grade="sound",
     )  # fmt: skip
 
 

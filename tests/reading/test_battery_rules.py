@@ -28,11 +28,11 @@ def said(rule, trials=(), groups=()):
     return statement
 
 
-def gaze(law, right, left):
+def gaze(law, right, left, slope=-0.1):
     trials = [trial(f"gaze-{name}", "gaze", measure(f"g/{name}/velocity", v, 0.2, "deg/s",
                                                     "horizontal"))
               for name, v in (("right", right), ("left", left))]  # fmt: skip
-    slope = measure("gaze/dark/gaze_dependence", -0.1, 0.02, "/s", "dark", (law,))
+    slope = measure("gaze/dark/gaze_dependence", slope, 0.02, "/s", "dark", (law,))
     return said(GAZE, trials, [GroupResult("gaze", "gaze", ("gaze-right", "gaze-left"), (slope,))])
 
 
@@ -55,6 +55,16 @@ def test_a_nystagmus_that_turns_with_gaze_is_found_and_leads_to_the_acute_pathwa
 )
 def test_what_only_grows_or_is_too_slow_is_no_sign(law, speed, verdict):
     assert gaze(law, -speed, speed).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("slope", "verdict"),
+    [(-0.14, "does_not_hold"), (-0.15, "does_not_hold"), (-0.16, "cannot_tell")],
+)
+def test_gaze_that_leaks_fast_is_not_explained_by_a_peripheral_nystagmus(slope, verdict):
+    statement = gaze("alexanders_law", 5.0, 14.0, slope)
+    assert statement.verdict == verdict
+    assert ("local acute pathway" in statement.text) is (verdict == "cannot_tell")
 
 
 def test_a_turning_nystagmus_is_read_before_everything_else():

@@ -11,18 +11,18 @@ from slowphase.cli.simulated_session import session_from
 from slowphase.measures.measure import Measure
 from slowphase.measures.result import GroupResult
 from slowphase.physiology.scenario import run, scenario_from
-from slowphase.reading.function import FunctionPoint, Lowest, function_points, model_lowest
+from slowphase.reading.function import FunctionPoint, Healthy, function_points, model_gain
 from slowphase.reading.parting_ways import parting_ways
 from slowphase.recording.session import Patient
 
-LOWEST = Lowest(1.0, "chosen for this test", "practice")
+HEALTHY = Healthy(1.0, "chosen for this test", "practice")
 
 
 def point(test, frequency_hz, share, *, side=None, half=0.02):
     return FunctionPoint(
         test=test, frequency_hz=frequency_hz, side=side, exciting=False, measure=test,
         value=share, unit="1", share=share, low=share - half, high=share + half,
-        lowest=LOWEST, grade="sound",
+        healthy=HEALTHY, grade="sound",
     )  # fmt: skip
 
 
@@ -49,7 +49,26 @@ def test_the_lowest_healthy_gain_is_that_of_the_model_by_python_control(frequenc
     s = control.tf("s")
     transfer = s**2 * 13.3 * 175 / ((1 + 13.3 * s) * (1 + 175 * s))
     expected = 0.20 * abs(transfer(2j * np.pi * frequency))
-    assert model_lowest(frequency).value == pytest.approx(expected, rel=1e-9)
+    assert model_gain(frequency).lowest == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("frequency", [0.01, 0.64])
+def test_the_healthy_range_ends_at_the_model_s_upper_ends_by_python_control(frequency):
+    """0.87 (0.53 + 1.96·0.17) with T 25.9 s, and 0.62 with 20 s in the middle; Ta 175 s."""
+    s = control.tf("s")
+    known = model_gain(frequency)
+    for found, gain, decay in ((known.highest, 0.87, 25.9), (known.middle, 0.62, 20.0)):
+        transfer = s**2 * decay * 175 / ((1 + decay * s) * (1 + 175 * s))
+        assert found == pytest.approx(gain * abs(transfer(2j * np.pi * frequency)), rel=1e-9)
+
+
+def test_the_healthy_stand_in_the_middle_of_their_range_and_calorics_have_none(analysis):
+    for p in analysis.function:
+        middle, highest = p.healthy_share
+        assert 1.0 < middle < highest
+        assert p.share == pytest.approx(middle, rel=0.12)
+    (ear,) = function_points((), (group("caloric", "total", "deg/s", **{"right ear": 50.0}),))
+    assert ear.healthy_share is None
 
 
 def test_every_dark_sinusoid_and_step_response_has_its_points(analysis):
@@ -65,9 +84,9 @@ def test_a_share_is_the_value_over_the_lowest_and_so_is_its_interval(analysis):
     measures = {m.id: m for m in analysis.measures()}
     for p in analysis.function:
         measure = measures[p.measure]
-        assert p.share == measure.value / p.lowest.value
-        assert p.low == measure.low / p.lowest.value
-        assert p.high == measure.high / p.lowest.value
+        assert p.share == measure.value / p.healthy.lowest
+        assert p.low == measure.low / p.healthy.lowest
+        assert p.high == measure.high / p.healthy.lowest
 
 
 def test_chair_values_by_side_are_only_those_of_an_exciting_direction(analysis):

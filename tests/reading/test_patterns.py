@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slowphase.reading.patterns import pattern_table, read_patterns, rows
+from slowphase.reading.pattern_table import pattern_table, rows
+from slowphase.reading.patterns import read_patterns
 from tests.reading.battery_findings import (
     ACUTE_RIGHT,
     LIGHT_LEAK,
@@ -75,6 +76,36 @@ def test_mirroring_a_session_swaps_the_sides_and_nothing_else(code):
         other = next(p for p in there.ranking if p.code == sided)
         assert other.share == pytest.approx(one.share)
         assert other.strength == one.strength
+
+
+def without_intervals(findings):
+    """The same calorics and impulses, as values that were typed in without an interval."""
+    typed = {"low": None, "high": None, "why": ("measured_elsewhere",)}
+
+    def bare(result):
+        if result.kind not in ("caloric", "impulse"):
+            return result
+        return replace(result, measures=tuple(replace(m, **typed) for m in result.measures))
+
+    return replace(
+        findings,
+        trials=tuple(bare(trial) for trial in findings.trials),
+        groups=tuple(bare(group) for group in findings.groups),
+    )
+
+
+ONE_EAR = {"calorics_of": (2.0, 45.0), "impulses_of": (0.3, 0.9), "gain": None, "constants": None}
+
+
+@pytest.mark.parametrize("keys", [ONE_EAR, {}])
+def test_values_without_an_interval_make_no_pattern_firm(keys):
+    findings = session(**keys)
+    measured, typed = (
+        read_patterns(findings).first,
+        read_patterns(without_intervals(findings)).first,
+    )
+    assert (measured.code, measured.strength) == (typed.code, "firm")
+    assert typed.strength == "moderate"
 
 
 def test_a_side_is_weak_where_a_nystagmus_alone_names_it():

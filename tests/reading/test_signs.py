@@ -8,7 +8,8 @@ import pytest
 
 from slowphase.measures.result import Quality
 from slowphase.reading.limits import limits
-from slowphase.reading.patterns import SPOILING, pattern_table
+from slowphase.reading.pattern_table import pattern_table
+from slowphase.reading.patterns import SPOILING
 from slowphase.reading.signs import signs_of
 from slowphase.reading.signs.table import SIGNS, sign_words
 from tests.reading.battery_findings import LIGHT_LEAK, LOW_ALERTNESS, calorics, mirrored, session

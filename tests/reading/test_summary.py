@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from slowphase.reading.criteria import read_criteria
-from slowphase.reading.patterns import pattern_table, read_patterns
+from slowphase.reading.pattern_table import pattern_table
+from slowphase.reading.patterns import read_patterns
 from slowphase.reading.read import read
 from slowphase.reading.summary import summarise, summary_words
 from tests.reading.battery_findings import ACUTE_RIGHT, LOW_ALERTNESS, session

@@ -234,12 +234,19 @@ def _point(point: FunctionPoint) -> Json:
         "high": rounded(point.high),
         "grade": point.grade,
         "lowest_healthy": {
-            "value": rounded(point.lowest.value),
+            "value": rounded(point.healthy.lowest),
             "unit": point.unit,
-            "source": point.lowest.source,
-            "mark": point.lowest.mark,
+            "source": point.healthy.source,
+            "mark": point.healthy.mark,
         },
+        "healthy_share": _healthy_share(point),
     }
+
+
+def _healthy_share(point: FunctionPoint) -> Json | None:
+    """Middle and highest healthy value on the axis of shares, where they are known."""
+    known = point.healthy_share
+    return known and {"middle": rounded(known[0]), "highest": rounded(known[1])}
 
 
 def _edit(edit: Edit, active: Sequence[Edit]) -> Json:

@@ -8,7 +8,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from slowphase.reading.criteria import Criterion, Item
-    from slowphase.reading.patterns import Pattern, PatternReading, Weighed
+    from slowphase.reading.pattern_table import Weighed
+    from slowphase.reading.patterns import Pattern, PatternReading
     from slowphase.reading.signs import Sign
     from slowphase.reading.statement import EvidenceItem
     from slowphase.reading.summary import Summary

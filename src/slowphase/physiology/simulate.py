@@ -217,15 +217,16 @@ def wanted_velocity(
     lapses: tuple[Lapse, ...] = (),
     *,
     session_time_s: float = 0.0,
+    sampling_hz: float = GRID_HZ,
 ) -> FloatArray:
-    """Slow-phase velocity that the reflex and the bias ask for, on the grid, shape (n,)."""
-    time_s = np.arange(head_velocity_deg_s.size) / GRID_HZ
-    reflex = noise_free_velocity(person, plan, head_velocity_deg_s, GRID_HZ)
+    """Slow-phase velocity that the reflex and the bias ask for, shape (n,), from time 0 on."""
+    time_s = np.arange(head_velocity_deg_s.size) / sampling_hz
+    reflex = noise_free_velocity(person, plan, head_velocity_deg_s, sampling_hz)
     bias = bias_left(person, plan) * bias_at(person.spontaneous, session_time_s + time_s)
     wanted = alert_factor(person.alertness, lapses, time_s) * (reflex + bias)
     if not plan.light_leak or plan.vision in FIXATING:
         return wanted
-    return with_scene(plan.light_leak, wanted, head_velocity_deg_s, GRID_HZ)
+    return with_scene(plan.light_leak, wanted, head_velocity_deg_s, sampling_hz)
 
 
 def _both_planes(

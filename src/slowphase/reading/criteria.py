@@ -14,9 +14,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
+from slowphase.measures.measure import Measure
 from slowphase.reading.criteria_values import SOURCES, Number, Numbers
 from slowphase.reading.findings import Findings
-from slowphase.reading.rule import SURE, evidence
+from slowphase.reading.rule import SURE, plain
 from slowphase.reading.signs.sign import all_of, any_of
 from slowphase.reading.signs.table import SIGNS
 from slowphase.reading.statement import EvidenceItem
@@ -154,9 +155,15 @@ def _held(code: str, entry: Range, found: Numbers) -> Item:
         title=entry["title"],
         verdict="met" if met else "not_met",
         chance=all_of(chance_inside(number, entry) for number in found.numbers),
-        evidence=tuple(evidence(measure) for measure in found.measures),
+        evidence=tuple(_shown(measure, entry) for measure in found.measures),
         remark=found.remark,
     )
+
+
+def _shown(measure: Measure, entry: Range) -> EvidenceItem:
+    """A measure with as many digits as tell it from the ends of the range."""
+    ends = (entry[end] for end in ("below", "above", "from") if end in entry)
+    return EvidenceItem(measure.id, plain(measure, ends))
 
 
 def _joined(code: str, title: str, items: Sequence[Item]) -> Item:

@@ -10,7 +10,7 @@ two, and would make a step where one of them ends. Calorics and impulses have th
 """
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -25,6 +25,7 @@ from slowphase.measures.measure import Measure, Side
 from slowphase.measures.prepare import number
 from slowphase.measures.repeats import firsts
 from slowphase.measures.result import GroupResult, TrialResult
+from slowphase.measures.step import Change
 from slowphase.measures.step_response import response_alone
 from slowphase.measures.step_shape import NO_MISFIT
 from slowphase.physiology.storage import effective
@@ -35,12 +36,17 @@ SIDES: tuple[Side, Side] = ("right", "left")
 
 
 @dataclass(frozen=True, slots=True)
-class Lowest:
-    """The lowest that still counts as healthy, and who says so; ``mark`` as in the sets."""
+class Healthy:
+    """What counts as healthy, in the unit of the measure, and who says so; ``mark`` as in the sets.
 
-    value: float
+    ``middle`` and ``highest`` are None where only a lowest is known.
+    """
+
+    lowest: float
     source: str
     mark: str
+    middle: float | None = None
+    highest: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +68,16 @@ class FunctionPoint:
     share: float
     low: float | None
     high: float | None
-    lowest: Lowest
+    healthy: Healthy
     grade: Grade
+
+    @property
+    def healthy_share(self) -> tuple[float, float] | None:
+        """Middle and highest healthy value as shares of the lowest; None where not known."""
+        known = self.healthy
+        if known.middle is None or known.highest is None:
+            return None
+        return known.middle / known.lowest, known.highest / known.lowest
 
 
 def function_points(
@@ -88,29 +102,20 @@ def of_sinusoid(trial: TrialResult) -> Iterator[FunctionPoint]:
     frequency = number(trial.stimulus, "frequency_hz")
     known = [m for m in trial.measures if m.name in HALVES and usable(m)]
     if known and frequency > 0.0:
-        lowest = model_lowest(frequency)
+        healthy = model_gain(frequency)
         for measure in known:
             side = HALVES[measure.name]
-            yield point("sinusoid", frequency, side, measure, lowest, exciting=side is not None)
+            yield point("sinusoid", frequency, side, measure, healthy, exciting=side is not None)
 
 
 def of_step(trial: TrialResult) -> Iterator[FunctionPoint]:
     """The gain of each response to a change of velocity."""
     changes = {change.of: change for change in trial.carried.changes} if trial.carried else {}
-    parameter = healthy_model()
     for measure in trial.measures:
         change = changes.get(str(measure.of))
         if measure.name == "gain" and usable(measure) and change is not None:
-            alone = response_alone(
-                change,
-                parameter["gain_right"].low,
-                parameter["decay_right"].low,
-                parameter["adaptation"].value,
-                NO_MISFIT,
-            )
-            lowest = Lowest(alone.gain, model_source(), "computed")
             place = float(table()["step"]["frequency_hz"])
-            yield point("step", place, measure.exciting, measure, lowest, exciting=True)
+            yield point("step", place, measure.exciting, measure, model_step(change), exciting=True)
 
 
 def of_ears(group: GroupResult) -> Iterator[FunctionPoint]:
@@ -131,8 +136,8 @@ def at_an_end(test: str, side: Side, measure: Measure | None) -> Iterator[Functi
     """The point of a test that stands at one end of the axis, where it was measured."""
     if measure is not None and usable(measure):
         entry = table()[test]
-        lowest = Lowest(entry["lowest"], entry["source"], entry["mark"])
-        yield point(test, entry["frequency_hz"], side, measure, lowest, exciting=False)
+        healthy = Healthy(entry["lowest"], entry["source"], entry["mark"])
+        yield point(test, entry["frequency_hz"], side, measure, healthy, exciting=False)
 
 
 def usable(measure: Measure) -> bool:
@@ -145,14 +150,14 @@ def point(
     frequency_hz: float,
     side: Side | None,
     measure: Measure,
-    lowest: Lowest,
+    healthy: Healthy,
     *,
     exciting: bool,
 ) -> FunctionPoint:
     """A measure with its value, as a share of the lowest that counts as healthy."""
     value = measure.value or 0.0
     ends = (measure.low, measure.high)
-    low, high = (None if end is None else end / lowest.value for end in ends)
+    low, high = (None if end is None else end / healthy.lowest for end in ends)
     return FunctionPoint(
         test=test,
         frequency_hz=frequency_hz,
@@ -161,24 +166,46 @@ def point(
         measure=measure.id,
         value=value,
         unit=measure.unit,
-        share=value / lowest.value,
+        share=value / healthy.lowest,
         low=low,
         high=high,
-        lowest=lowest,
+        healthy=healthy,
         grade=measure.grade,
     )
 
 
-def model_lowest(frequency_hz: float) -> Lowest:
-    """The gain of the healthy model at its lower ends, at one frequency."""
-    model = healthy_model()
-    filter_ = effective(model["decay_right"].low, model["adaptation"].value)
-    share = abs(complex(frequency_response(filter_, np.array([frequency_hz]))[0]))
-    return Lowest(model["gain_right"].low * share, model_source(), "computed")
+def model_gain(frequency_hz: float) -> Healthy:
+    """The gain of the healthy model at one frequency, with its ends."""
+    return _of_model(lambda gain, decay_s: gain * abs(_filtered(decay_s, frequency_hz)))
+
+
+def _filtered(decay_s: float, frequency_hz: float) -> complex:
+    filter_ = effective(decay_s, healthy_model()["adaptation"].value)
+    return complex(frequency_response(filter_, np.array([frequency_hz]))[0])
+
+
+def model_step(change: Change) -> Healthy:
+    """The gain of the healthy model's response to one change of chair velocity."""
+    adaptation_s = healthy_model()["adaptation"].value
+    return _of_model(
+        lambda gain, decay_s: response_alone(change, gain, decay_s, adaptation_s, NO_MISFIT).gain
+    )
+
+
+def _of_model(response: Callable[[float, float], float]) -> Healthy:
+    """A response to gain and decay (s) at the lower ends, the values and the upper ends."""
+    gain, decay = healthy_model()["gain_right"], healthy_model()["decay_right"]
+    return Healthy(
+        lowest=response(gain.low, decay.low),
+        source=model_source(),
+        mark="computed",
+        middle=response(gain.value, decay.value),
+        highest=response(gain.high, decay.high),
+    )
 
 
 def model_source() -> str:
-    """What the lower end of the healthy model rests on."""
+    """What the ends of the healthy model rest on."""
     model = healthy_model()
     return f"healthy model: {model['gain_right'].source}; decay {model['decay_right'].source}"
 

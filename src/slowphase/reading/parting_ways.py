@@ -9,12 +9,10 @@ from collections.abc import Iterator, Mapping
 
 from slowphase.measures.measure import Side
 from slowphase.measures.result import GroupResult
-from slowphase.reading.function import SIDES, FunctionPoint
+from slowphase.reading.function import SIDES, FunctionPoint, table
 from slowphase.reading.limits import limits
 
 LETTERS = {"right": "R", "left": "L"}
-SLOW_HZ, FAST_HZ = 0.03, 0.3  # ends of the chair's range: common practice
-CHAIR_RATIO = 1.5
 WAYS = {
     ("below", "within"): "is weak at low frequencies ({slow}) and kept at high ones ({fast})",
     ("within", "below"): "is kept at low frequencies ({slow}) and weak at high ones ({fast})",
@@ -87,18 +85,19 @@ def by_chair(points: tuple[FunctionPoint, ...]) -> Iterator[str]:
     """The slow sinusoids against the fast ones, whole responses.
 
     Published sets of healthy people differ by up to a factor of two at the lowest frequencies: the
-    most favourable slow one counts, and both ends must differ by `CHAIR_RATIO`.
+    most favourable slow one counts, and both ends must differ by the ratio of ``function.toml``.
     """
+    ends_of_chair = table()["parting"]
     whole = [p for p in points if p.test == "sinusoid" and p.side is None]
-    slow = [p for p in whole if p.frequency_hz <= SLOW_HZ]
-    fast = [p for p in whole if p.frequency_hz >= FAST_HZ]
+    slow = [p for p in whole if p.frequency_hz <= ends_of_chair["slow_hz"]]
+    fast = [p for p in whole if p.frequency_hz >= ends_of_chair["fast_hz"]]
     if not slow or not fast:
         return
     ends = max(slow, key=lambda p: p.share), max(fast, key=lambda p: p.share)
     named = [(p, f"{p.frequency_hz:g} Hz, {share_text(p)} of the lowest healthy") for p in ends]
     shares = sorted(p.share for p in ends)
     said = sentence(named[0], named[1])
-    if said and shares[1] >= CHAIR_RATIO * shares[0]:
+    if said and shares[1] >= ends_of_chair["ratio"] * shares[0]:
         doubt = with_caution({f"{p.frequency_hz:g} Hz": p for p in ends})
         yield f"Rotation: the response {said}{doubt}."
 

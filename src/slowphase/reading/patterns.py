@@ -14,19 +14,16 @@ or light spoil the session, no pattern is read from it, whatever its points.
 """
 
 import math
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 from slowphase.reading.cautions import caution
 from slowphase.reading.findings import Findings
+from slowphase.reading.pattern_strength import is_told, strength_of, surely
+from slowphase.reading.pattern_table import NORMAL, OTHER, Row, Weighed, pattern_table, rows
 from slowphase.reading.rule import weaker
 from slowphase.reading.signs import Sign, signs_of
 
-OTHER = {"right": "left", "left": "right"}
 SPOILING = (
     "little_usable",
     "doubtful_recording",
@@ -34,20 +31,6 @@ SPOILING = (
     "reversed_irrigations",
     "mirrored",
 )  # the last one that holds is named
-NORMAL = "normal"
-YES = 0.5
-SURELY = 0.95
-TESTS = ("nystagmus", "rotation", "suppression", "calorics", "impulses")
-TESTS_ENOUGH = 2  # independent tests that a firm pattern needs
-
-
-@dataclass(frozen=True, slots=True)
-class Weighed:
-    """A sign as a pattern sees it: how it was expected, and the points that it earned."""
-
-    sign: Sign
-    expected: str
-    points: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,53 +80,6 @@ class PatternReading:
         return self.ranking[0] if self.told and self.ranking else None
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One variant of one pattern with what it expects of every sign.
-
-    Of ``needs`` one must have been tested, else the pattern cannot be read at all; for a side one
-    must be more likely there than not.
-    """
-
-    entry: Mapping[str, Any]
-    code: str
-    side: str | None
-    variant: str
-    title: str
-    expects: Mapping[str, str]
-    needs: tuple[str, ...]
-
-
-@cache
-def pattern_table() -> Mapping[str, Any]:
-    """The declared patterns, as they stand in ``patterns.toml``."""
-    return tomllib.loads((files(__package__) / "patterns.toml").read_text(encoding="utf-8"))
-
-
-@cache
-def rows() -> tuple[Row, ...]:
-    """Every variant of every pattern, sided ones once for each side."""
-    return tuple(row for entry in pattern_table()["pattern"] for row in _rows_of(entry))
-
-
-def _rows_of(entry: Mapping[str, Any]) -> Iterator[Row]:
-    for side in ("right", "left") if entry.get("sided") else (None,):
-        names = {"side": side or "", "other": OTHER.get(side or "", "")}
-        for variant in entry["variants"]:
-            own = {key.format(**names): word for key, word in variant["expects"].items()}
-            title = entry["title"].format(**names)
-            title = f"{title}, {variant['title']}" if variant["title"] else title
-            yield Row(
-                entry=entry,
-                code=entry["code"].format(**names),
-                side=side,
-                variant=variant["code"],
-                title=title,
-                expects={**pattern_table()["healthy"], **own},
-                needs=tuple(code.format(**names) for code in entry["needs"]),
-            )
-
-
 def read_patterns(findings: Findings) -> PatternReading:
     """The patterns of a session, ranked, each with its evidence."""
     signs = signs_of(findings)
@@ -162,7 +98,7 @@ def _denied(pattern: Pattern) -> bool:
     """Whether the healthy pattern leads although a sign is surely there that no healthy person has:
     then none of the patterns fits."""
     return pattern.code == NORMAL and any(
-        w.expected == "never" and _surely(w.sign) for w in pattern.against
+        w.expected == "never" and surely(w.sign) for w in pattern.against
     )
 
 
@@ -172,7 +108,7 @@ def _spoilt(signs: Mapping[str, Sign], *, readable: bool) -> Pattern | None:
     enough = readable and _decided(signs)
     because = "" if enough else "undecided" if known else "nothing_tested"
     for code in SPOILING:
-        if (signs[code].chance or 0.0) > YES:
+        if (signs[code].chance or 0.0) > pattern_table()["weighing"]["likely"]:
             because = code
     if not because:
         return None
@@ -244,7 +180,7 @@ def _best(
 def _is_read(row: Row, signs: Mapping[str, Sign]) -> bool:
     """Whether anything that the pattern needs was tested; of a side something must be seen."""
     known = [signs[code].chance for code in row.needs if signs[code].chance is not None]
-    least = YES if row.side is not None else 0.0
+    least = pattern_table()["weighing"]["likely"] if row.side is not None else 0.0
     return any((chance or 0.0) >= least for chance in known)
 
 
@@ -285,7 +221,7 @@ def _pattern(
         variant=row.variant,
         title=row.title,
         text=row.entry["text"].format(**names),
-        strength=_strength(row, telling, against, share, signs),
+        strength=strength_of(row, telling, against, share, signs),
         share=share,
         points=points,
         fit=tuple(sorted(_of_the_side(row, telling), key=lambda w: _rank(row, w))),
@@ -295,7 +231,7 @@ def _pattern(
         told_apart=row.entry["told_apart"],
         does_not_show=tuple(row.entry["does_not_show"]),
         cautions=tuple(caution(code) for code in row.entry.get("cautions", ())),
-        side_told=_is_told(row, signs),
+        side_told=is_told(row, signs),
     )
 
 
@@ -326,66 +262,6 @@ def _open(row: Row, signs: Mapping[str, Sign]) -> Iterator[str]:
         tells = expected in ("always", "usual") and expected != pattern_table()["healthy"][code]
         if signs[code].chance is None and tells:
             yield signs[code].title
-
-
-def _strength(
-    row: Row,
-    fit: list[Weighed],
-    against: list[Weighed],
-    share: float,
-    signs: Mapping[str, Sign],
-) -> str:
-    """From the share of belief and the number of tests that speak for it, unless it needs more."""
-    weighing = pattern_table()["weighing"]
-    strength = "weak"
-    tests = {w.sign.test for w in fit}
-    if row.code == NORMAL:
-        return _of_the_healthy(share, signs)
-    if share >= weighing["moderate_from"]:
-        doubted = sum(w.points for w in against) < -weighing["firm_against"]
-        firm = share >= weighing["firm_from"] and len(tests) >= TESTS_ENOUGH and not doubted
-        strength = "firm" if firm else "moderate"
-    denied = any(w.expected == "never" and _surely(w.sign) for w in against)
-    return strength if _is_told(row, signs) and not denied else "weak"
-
-
-def _of_the_healthy(share: float, signs: Mapping[str, Sign]) -> str:
-    """Nothing found says the more, the more tests looked for it."""
-    weighing = pattern_table()["weighing"]
-    tested = {s.test for s in signs.values() if s.chance is not None} & set(TESTS)
-    if share < weighing["moderate_from"] or len(tested) < weighing["tests_moderate"]:
-        return "weak"
-    whole = share >= weighing["firm_from"] and len(tested) >= weighing["tests_firm"]
-    return "firm" if whole else "moderate"
-
-
-def _is_told(row: Row, signs: Mapping[str, Sign]) -> bool:
-    """Whether one of the signs that the pattern needs to be more than weak is sure, or all of
-    those that tell it together; and, for a side, nothing surely names the other one."""
-    if row.side and any(_surely(signs[code]) for code in _names(OTHER[row.side])):
-        return False
-    names = {"side": row.side or "", "other": OTHER.get(row.side or "", "")}
-    alone = [code.format(**names) for code in row.entry.get("told_by", ())]
-    together = [code.format(**names) for code in row.entry.get("told_together", ())]
-    return (
-        not alone
-        or any(_surely(signs[code]) for code in alone)
-        or (bool(together) and all(_surely(signs[code]) for code in together))
-    )
-
-
-def _names(side: str) -> tuple[str, ...]:
-    """The signs that name a side as the weaker one."""
-    return (
-        f"beats_{OTHER[side]}_fast",
-        f"rotation_{side}_weaker",
-        f"caloric_{side}_weaker",
-        f"impulse_{side}_lower",
-    )
-
-
-def _surely(sign: Sign) -> bool:
-    return (sign.chance or 0.0) >= SURELY
 
 
 def _as_strong_as(pattern: Pattern, most: str) -> Pattern:

@@ -129,16 +129,17 @@ def weaker(one: str, other: str) -> str:
     return min(one, other, key=STRENGTHS.index)
 
 
-def plain(measure: Measure | None) -> str:
-    """A measure as it stands in a sentence: value, unit, interval."""
+def plain(measure: Measure | None, limits: Iterable[float] = ()) -> str:
+    """A measure as it stands in a sentence: value, unit, interval; told from ``limits``."""
     if measure is None:
         return "–"
-    return with_interval(measure.value, measure.low, measure.high, measure.unit)
+    ends = measure.low, measure.high
+    return with_interval(measure.value, *ends, measure.unit, limits=limits)
 
 
 def evidence(measure: Measure, limit: Limit | None = None) -> EvidenceItem:
     """A measure as evidence, with the limit it was held against."""
-    shown = plain(measure)
     if limit is None:
-        return EvidenceItem(measure.id, shown)
+        return EvidenceItem(measure.id, plain(measure))
+    shown = plain(measure, (limit.value,))
     return EvidenceItem(measure.id, shown, f"{limit.label}: {limit.text}", limit.source, limit.mark)

@@ -17,7 +17,9 @@ from slowphase.reading.cautions import alerting_recorded
 from slowphase.reading.criteria import Criterion
 from slowphase.reading.findings import Findings
 from slowphase.reading.limits import limits
-from slowphase.reading.patterns import NORMAL, TESTS, Pattern, PatternReading, Weighed
+from slowphase.reading.pattern_strength import TESTS
+from slowphase.reading.pattern_table import NORMAL, Weighed
+from slowphase.reading.patterns import Pattern, PatternReading
 from slowphase.reading.rule import SURE
 from slowphase.reading.signs.battery import impulses, suppressions, weakness
 from slowphase.reading.signs.nystagmus import steady

@@ -1,6 +1,7 @@
 """How numbers are written in sentences and tables."""
 
 import math
+from collections.abc import Iterable
 
 from slowphase.foundation.reasons import reasons
 from slowphase.reference.placement import Placement
@@ -23,6 +24,7 @@ UNIT_WORDS = {
     "/s": "per s",
 }
 MINUS = "−"
+DIGITS_MOST = 6  # decimals, as many as the result document gives
 
 
 def number(value: float | None, unit: str) -> str:
@@ -50,6 +52,25 @@ def quantity(value: float | None, unit: str) -> str:
     return f"{number(value, unit)} {unit_words(unit)}".strip()
 
 
+def beside(value: float | None, unit: str, limits: Iterable[float]) -> str:
+    """A number with its unit, with as many digits as tell it from each limit that it differs from.
+
+    A weakness of 25.3 % beside a limit of 25 % is not written as “25 %”; signs are disregarded.
+    """
+    others = [abs(limit) for limit in limits]
+    if value is None or not math.isfinite(value):
+        return quantity(value, unit)
+    size, digits = abs(value), decimals(unit)
+    for other in others:
+        while (
+            digits < DIGITS_MOST and size != other and f"{size:.{digits}f}" == f"{other:.{digits}f}"
+        ):
+            digits += 1
+    if digits == decimals(unit):
+        return quantity(value, unit)
+    return f"{value:.{digits}f} {unit_words(unit)}".strip().replace("-", MINUS)
+
+
 def interval(low: float | None, high: float | None, unit: str) -> str:
     """A 95 % interval, without its unit; empty where there is none.
 
@@ -68,10 +89,17 @@ def interval(low: float | None, high: float | None, unit: str) -> str:
     return f"{number(low, unit)}{joint}{number(high, unit)}"
 
 
-def with_interval(value: float | None, low: float | None, high: float | None, unit: str) -> str:
-    """A number with unit and 95 % interval: ``11.5 s (10.9–12.2)``."""
+def with_interval(
+    value: float | None,
+    low: float | None,
+    high: float | None,
+    unit: str,
+    *,
+    limits: Iterable[float] = (),
+) -> str:
+    """A number with unit and 95 % interval: ``11.5 s (10.9–12.2)``, told from ``limits``."""
     spread = interval(low, high, unit)
-    shown = quantity(value, unit)
+    shown = beside(value, unit, limits)
     return f"{shown} ({spread})" if spread else shown
 
 

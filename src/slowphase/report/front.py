@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from slowphase.course.key import Key
     from slowphase.measures.measure import Measure
     from slowphase.reading.agreement import Comparison
-    from slowphase.reading.patterns import Weighed
+    from slowphase.reading.pattern_table import Weighed
     from slowphase.reference.placement import Placement
 
 Context = dict[str, Any]

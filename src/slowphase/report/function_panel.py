@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from slowphase.reading.words import interval, number, quantity
 from slowphase.reference.sets import marks
-from slowphase.report.drawing import FAINT, INK, SLOW
+from slowphase.report.drawing import BAND, BAND_CORE, FAINT, INK, SLOW
 from slowphase.report.frequency_axis import CALORIC_HZ, IMPULSE_HZ, frequency_axis
 from slowphase.report.labels import LETTERS, word
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from matplotlib.axes import Axes
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 TESTS = {"caloric": CALORIC_HZ, "impulse": IMPULSE_HZ}
 LEAST_TOP = 1.6
+BAND_WIDTH = 1.3  # half the width of a band, as a factor
 MARGIN = 0.08  # below the lowest mark
 
 
@@ -35,9 +36,7 @@ def draw_function(
     frequency_axis(axes, missing)
     axes.set_ylim(*ends)
     axes.axhline(1.0, color=INK, lw=0.8)
-    if not apart:
-        axes.text(0.99, 1.02, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
-                  va="bottom", fontsize=6.5, color=FAINT)  # fmt: skip
+    _healthy(axes, shown)
     for test in ("sinusoid", "step", "caloric", "impulse"):
         _mark(axes, [point for point in shown if point.test == test])
     for point in shown:
@@ -45,6 +44,17 @@ def draw_function(
             axes.annotate(word("short", point.test), (point.frequency_hz, point.share),
                           xytext=(0, -11), textcoords="offset points", ha="center", fontsize=7,
                           color=INK)  # fmt: skip
+
+
+def _healthy(axes: Axes, shown: list[FunctionPoint]) -> None:
+    """The healthy range of each place that has one, its middle, and the lowest by name."""
+    known = {p.frequency_hz: p.healthy_share for p in shown if p.healthy_share is not None}
+    for frequency, (middle, highest) in known.items():
+        x = (frequency / BAND_WIDTH, frequency * BAND_WIDTH)
+        axes.fill_between(x, 1.0, highest, color=BAND, lw=0)
+        axes.plot(x, (middle, middle), color=BAND_CORE, lw=2.0, solid_capstyle="butt")
+    axes.text(0.99, 0.98, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
+              va="top", fontsize=6.5, color=FAINT)  # fmt: skip
 
 
 def _mark(axes: Axes, shown: list[FunctionPoint]) -> None:
@@ -61,9 +71,10 @@ def _mark(axes: Axes, shown: list[FunctionPoint]) -> None:
             axes.vlines(point.frequency_hz, point.low, point.high, color=colour, lw=width)
 
 
-def ends_of(points: Iterable[FunctionPoint]) -> tuple[float, float]:
+def ends_of(points: Sequence[FunctionPoint]) -> tuple[float, float]:
     """The ends of the axis, from 0 where nothing is below it: no point and no interval is cut."""
     shown = [end for p in points for end in (p.share, p.low, p.high) if end is not None]
+    shown += [p.healthy_share[1] for p in points if p.healthy_share is not None]
     low = min([0.0, *shown])
     return low - MARGIN if low < 0.0 else 0.0, max([LEAST_TOP, *(1.08 * end for end in shown)])
 
@@ -80,6 +91,6 @@ def function_rows(points: Iterable[FunctionPoint]) -> Iterator[list[str]]:
             quantity(point.value, point.unit),
             f"{number(100.0 * point.share, '%')} %",
             interval(low, high, "%"),
-            quantity(point.lowest.value, point.unit),
-            f"{point.lowest.source}; {marks()[point.lowest.mark].text}",
+            quantity(point.healthy.lowest, point.unit),
+            f"{point.healthy.source}; {marks()[point.healthy.mark].text}",
         ]

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.reading.criteria import Criterion, Item
-    from slowphase.reading.patterns import Pattern, Weighed
+    from slowphase.reading.pattern_table import Weighed
+    from slowphase.reading.patterns import Pattern
     from slowphase.reading.statement import EvidenceItem
 
     Listed = Callable[[Sequence[EvidenceItem]], list[dict[str, Any]]]

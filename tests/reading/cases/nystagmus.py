@@ -9,11 +9,11 @@ def at_rest(velocity, half=0.3, **keys):
     return found(spontaneous(velocity, half, **keys))
 
 
-def gaze(law, right=-3.0, left=3.0):
+def gaze(law, right=-3.0, left=3.0, slope=-0.1):
     held = [trial(f"gaze-{name}", "gaze", value(name, "velocity", speed, 0.2, "deg/s",
                                                 "horizontal"))
             for name, speed in (("right", right), ("left", left))]  # fmt: skip
-    slope = value("gaze", "gaze_dependence", -0.1, 0.02, "/s", "dark", (law,))
+    slope = value("gaze", "gaze_dependence", slope, 0.02, "/s", "dark", (law,))
     return found(*held, group("gaze", "gaze", slope))
 
 
@@ -65,6 +65,7 @@ CASES = {
         "gaze_evoked": lambda: gaze("gaze_evoked"),
         "gaze_law_open": lambda: gaze("gaze_law_open"),
         "alexanders_law": lambda: gaze("alexanders_law", 5.0, 8.0),
+        "steep": lambda: gaze("alexanders_law", 5.0, 14.0, -0.3),
         "gaze_independent": lambda: gaze("gaze_independent", 0.1, 0.1),
         "slight": lambda: gaze("gaze_evoked", -0.8, 0.8),
         "missing": lambda: found(trial("gaze-right", "gaze")),

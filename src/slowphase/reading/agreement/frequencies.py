@@ -13,11 +13,10 @@ from slowphase.measures.measure import Side
 from slowphase.reading.agreement.battery import Battery
 from slowphase.reading.agreement.chance import Beyond
 from slowphase.reading.agreement.comparison import Outcome, Panel, Row
-from slowphase.reading.function import SIDES, FunctionPoint
+from slowphase.reading.function import SIDES, FunctionPoint, table
 from slowphase.reading.limits import limits
 from slowphase.reading.parting_ways import (
     LETTERS,
-    SLOW_HZ,
     by_chair,
     by_side,
     weaker_than_other,
@@ -72,7 +71,7 @@ def ends_of(points: Points) -> Known:
     known: dict[tuple[str, Side | None], FunctionPoint] = {
         (p.test, p.side): p for p in points if p.test in ("caloric", "impulse")
     }
-    slow = [p for p in points if whole(p) and p.frequency_hz <= SLOW_HZ]
+    slow = [p for p in points if whole(p) and p.frequency_hz <= table()["parting"]["slow_hz"]]
     if slow:
         known["sinusoid", None] = max(slow, key=lambda p: p.share)
     return known

@@ -17,11 +17,11 @@ VERDICTS: Mapping[str, Verdict] = {
     "gaze_evoked": "holds",
     "gaze_law_open": "cannot_tell",
     "alexanders_law": "does_not_hold",
+    "steep": "cannot_tell",
     "gaze_independent": "does_not_hold",
     "slight": "does_not_hold",
 }
-
-
+MAY_BE_CENTRAL = ("gaze_evoked", "gaze_law_open", "steep")
 VISIONS = ("dark", "light")
 
 
@@ -30,21 +30,28 @@ def judge(findings: Findings) -> Iterator[Judgement]:
     known = [(m, law) for m in dependences(findings) for law in LAWS if law in m.why]
     if known:
         measure, law = min(known, key=lambda pair: LAWS.index(pair[1]))
-        limit = limits()["gaze_nystagmus"]
-        slow = fastest(findings) < limit.value
-        outcome = "slight" if slow and law != "gaze_independent" else law
+        limit, leak = limits()["gaze_nystagmus"], limits()["gaze_leak"]
+        outcome = outcome_of(law, fastest(findings), measure)
         yield Judgement(
             outcome=outcome,
             verdict=VERDICTS[outcome],
             words={"where": str(measure.of), "positions": positions(findings, str(measure.of)),
-                   "limit": limit.cited},
+                   "limit": limit.cited, "leak": leak.cited, "slope": plain(measure)},
             strength="moderate" if measure.grade == "sound" else "weak",
             evidence=tuple(evidence(m) for m, _ in known),
-            cautions=("gaze_other",) if outcome in ("gaze_evoked", "gaze_law_open") else (),
+            cautions=("gaze_other",) if outcome in MAY_BE_CENTRAL else (),
             leads=outcome == "gaze_evoked",
         )  # fmt: skip
     elif findings.of_kind("gaze"):
         yield Judgement("missing", "cannot_tell")
+
+
+def outcome_of(law: str, speed_deg_s: float, dependence: Measure) -> str:
+    """The law as told, unless the nystagmus is slight or its growth too steep for that law."""
+    if speed_deg_s < limits()["gaze_nystagmus"].value and law != "gaze_independent":
+        return "slight"
+    steep = abs(dependence.value or 0.0) > limits()["gaze_leak"].value
+    return "steep" if steep and law == "alexanders_law" else law
 
 
 def dependences(findings: Findings) -> Iterator[Measure]:

@@ -37,7 +37,7 @@ class Sign:
 
     ``test`` is ``nystagmus``, ``rotation``, ``suppression``, ``calorics``, ``impulses``, ``eyes``
     or ``recording``: signs of one test are not independent of one another. ``shown`` is the number
-    that decides it.
+    that decides it. ``measured`` is False where every value behind it has no interval.
     """
 
     code: str
@@ -46,6 +46,7 @@ class Sign:
     chance: float | None
     evidence: tuple[EvidenceItem, ...] = ()
     shown: str = ""
+    measured: bool = True
 
 
 def chance_below(limit: float, found: Pooled | None) -> float | None:

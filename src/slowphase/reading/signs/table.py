@@ -1,7 +1,7 @@
 """Every sign: what answers it. Its words and its test stand in ``signs.toml``."""
 
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Set
 from functools import cache
 from importlib.resources import files
 
@@ -56,10 +56,27 @@ def sign_words() -> Mapping[str, Mapping[str, str]]:
 
 def signs_of(findings: Findings) -> dict[str, Sign]:
     """Every sign of a session, answered or open, by code."""
-    words = sign_words()
-    return {code: _sign(code, words[code], ask(findings)) for code, ask in SIGNS.items()}
+    words, bare = sign_words(), _without_interval(findings)
+    return {code: _sign(code, words[code], ask(findings), bare) for code, ask in SIGNS.items()}
 
 
-def _sign(code: str, words: Mapping[str, str], answer: Answer) -> Sign:
+def _without_interval(findings: Findings) -> set[str]:
+    """The measures that have a value and no interval."""
+    found = [m for trial in findings.trials for m in trial.measures]
+    found += [m for pair in findings.pairs for m in pair.measures]
+    found += [m for group in findings.groups for m in group.measures]
+    return {m.id for m in found if m.value is not None and m.low is None}
+
+
+def _sign(code: str, words: Mapping[str, str], answer: Answer, bare: Set[str]) -> Sign:
     shown = answer.shown or (answer.evidence[0].shown if answer.evidence else "")
-    return Sign(code, words["title"], words["test"], answer.chance, answer.evidence, shown)
+    behind = {item.measure for item in answer.evidence}
+    return Sign(
+        code=code,
+        title=words["title"],
+        test=words["test"],
+        chance=answer.chance,
+        evidence=answer.evidence,
+        shown=shown,
+        measured=not behind or not behind <= bare,
+    )
