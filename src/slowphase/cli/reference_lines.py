@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 from slowphase.reading.words import number
 from slowphase.reference.intervals.set_text import interval_words, key_text, partition_text
 from slowphase.reference.sets import marks
-from slowphase.reference.standing import limits, percentiles_at
+from slowphase.report.reference_words import entry_stimulus, entry_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from slowphase.reference.entry import ReferenceEntry
     from slowphase.reference.intervals.build import BuiltSet
     from slowphase.reference.intervals.interval import GroupLimits
     from slowphase.reference.intervals.verify import Verification
@@ -24,7 +23,8 @@ def value_lines(references: References) -> Iterator[str]:
     if references.prefer:
         yield f"preferred: {', '.join(references.prefer)}"
     for entry in references.entries:
-        yield f"{entry.set}: {entry.kind} {entry.measure} {_value(entry)}{_stimulus(entry)}"
+        told = f"{entry_values(entry)}{entry_stimulus(entry)}"
+        yield f"{entry.set}: {entry.kind} {entry.measure} {told}"
         yield f"  {entry.source} ({marks()[entry.mark].text})"
         if entry.note:
             yield f"  {entry.note}"
@@ -53,7 +53,7 @@ def verified_lines(found: tuple[Verification, ...]) -> Iterator[str]:
     """The verdict on every entry, with the numbers that it rests on and who lay outside."""
     words = interval_words()
     for one in found:
-        yield f"{one.entry.set}: {one.entry.kind} {one.entry.measure}{_stimulus(one.entry)}"
+        yield f"{one.entry.set}: {one.entry.kind} {one.entry.measure}{entry_stimulus(one.entry)}"
         told = words["verdict"][one.verdict]
         counts = ", then ".join(f"{count} of 20 outside" for count in one.outside)
         few = f" ({one.fitting} people)" if one.verdict == "too_few" else ""
@@ -88,30 +88,3 @@ def _group(group: GroupLimits, unit: str) -> str:
 
 def _with(limit: float, ends: tuple[float, float], unit: str) -> str:
     return f"{number(limit, unit)} [{number(ends[0], unit)} to {number(ends[1], unit)}]"
-
-
-def _value(entry: ReferenceEntry) -> str:
-    if entry.mean is not None:
-        return f"{entry.mean:g} ± {entry.sd:g} {entry.unit}"
-    age = entry.ages[0] if entry.curve and entry.ages else None
-    ends = limits(entry, age)
-    told = " to ".join("…" if end is None else f"{end:g}" for end in (ends.lower, ends.upper))
-    if percentiles_at(entry, age) and ends.between is not None:
-        at = f" at {age:g} y, by age" if age is not None else ""
-        return f"{told} {entry.unit} ({ends.between[0]:g}–{ends.between[1]:g} %{at})"
-    return f"{told} {entry.unit}"
-
-
-def _stimulus(entry: ReferenceEntry) -> str:
-    parts = []
-    if entry.recording:
-        parts.append(entry.recording)
-    if entry.frequencies_hz:
-        parts.append(f"{entry.frequencies_hz[0]:.3g}–{entry.frequencies_hz[1]:.3g} Hz")
-    if entry.peak_velocity_deg_s:
-        parts.append(f"{entry.peak_velocity_deg_s:g} deg/s")
-    if entry.ages:
-        parts.append(f"{entry.ages[0]:g}–{entry.ages[1]:g} y")
-    if entry.sex:
-        parts.append(entry.sex)
-    return "".join(f", {part}" for part in parts)

@@ -8,7 +8,7 @@ from slowphase.store.errors import StoreConflict, StoreMissing
 from slowphase.store.rows import KeptText
 from slowphase.store.tables import KeptText as Table
 
-MAP, REFERENCE, NOTES = "map", "reference", "course_notes"
+MAP, REFERENCE, NOTES, RETEST = "map", "reference", "course_notes", "retest"
 
 
 def kept(rows: Rows, kind: str) -> tuple[KeptText, ...]:

@@ -40,7 +40,7 @@ from slowphase.store.database import Database, open_database
 from slowphase.store.disk import disk_errors_told, remove_tree
 from slowphase.store.errors import StoreError
 from slowphase.store.folder import DataFolder
-from slowphase.store.kept_texts import MAP, NOTES, REFERENCE
+from slowphase.store.kept_texts import MAP, NOTES, REFERENCE, RETEST
 from slowphase.store.lock import WriterLock, take_lock
 from slowphase.store.schema import bring_up_to_date, check_current
 from slowphase.store.tables import Session
@@ -359,6 +359,18 @@ class Store:
         with self._change(by) as change:
             patients.find_patient(change.rows, patient)
             kept_texts.save_notes(change, patient, content)
+
+    def retests(self) -> str:
+        """The text of the clinic's retests (``retest.toml``); empty without any."""
+        with self.database.reading() as rows:
+            found = kept_texts.last(rows, RETEST, RETEST)
+            return "" if found is None else found.text or ""
+
+    def save_retests(self, text: str, *, by: str) -> None:
+        """Keep the clinic's retests in place of the last."""
+        content = checked_content(text, "the retests")
+        with self._change(by) as change:
+            kept_texts.save(change, RETEST, RETEST, content)
 
     # What can be made again
 

@@ -18,6 +18,7 @@ from slowphase.workbench.traces.pyramid import Pyramid, make_pyramid
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from slowphase.analysis.result import Analysis
     from slowphase.store import Store
     from slowphase.workbench.jobs import Job, Jobs
 
@@ -94,6 +95,12 @@ class Room:
         self.make_room(opened, wanted)
         opened.measured(wanted, tell)
         give_back()
+
+    def analysis(self, session: str, tell: Tell) -> Analysis:
+        """The analysis of a session as it is now; raises `InputError` where it cannot be used."""
+        opened, wanted = self.open(session), self.wanted(session)
+        self.make_room(opened, wanted)
+        return opened.analysis(wanted, tell)
 
     def make_room(self, opened: OpenSession, wanted: Wanted) -> None:
         """Give up the desks of other sessions until one more fits."""

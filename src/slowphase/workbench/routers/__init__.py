@@ -8,14 +8,17 @@ from fastapi import APIRouter
 
 from slowphase.workbench.routers import (
     about,
+    courses,
     edits,
     figures,
     jobs,
     log,
     patients,
     reading,
+    references,
     sessions,
     signers,
+    teaching,
     trials,
 )
 
@@ -30,4 +33,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     edits.router,
     reading.router,
     signers.router,
+    references.router,
+    courses.router,
+    teaching.router,
 )
