@@ -33,7 +33,12 @@ def events_answer(here: House, patient: str) -> EventsAnswer:
     text = here.store.course_notes(patient)
     found = parse_events(text, EVENTS) if text else ()
     return EventsAnswer(
-        events=[CourseEvent(date=e.date.isoformat(), label=e.label, kind=e.kind) for e in found]
+        events=[
+            CourseEvent.model_validate(
+                {"date": e.date.isoformat(), "label": e.label, "kind": e.kind}
+            )
+            for e in found
+        ]
     )
 
 

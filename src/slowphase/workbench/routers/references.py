@@ -1,4 +1,4 @@
-"""Reference sets: what there is and where it comes from, adding a set, the clinic's own intervals."""
+"""Reference sets: where they come from, adding one, the clinic's own intervals."""
 
 from __future__ import annotations
 
@@ -52,7 +52,5 @@ def build_reference(here: Here, asked: IntervalsAsked) -> JobAnswer:
     """Make the clinic's own intervals of healthy sessions; the job gives text and pictures."""
     for session in asked.sessions:
         here.store.session(session)
-    job = here.jobs.start(
-        f"intervals {asked.model_dump_json()}", partial(build_intervals, here, asked)
-    )
-    return here.jobs.answer(job.id)
+    about = f"intervals {asked.model_dump_json()}"
+    return here.jobs.answer(here.jobs.start(about, partial(build_intervals, here, asked)).id)

@@ -28,7 +28,7 @@ class EventsAsked(Signed):
 
 
 class CourseAsked(Asked):
-    """The sessions to compare by their number in order of date, from 1; the usual ones when null."""
+    """The sessions to compare, by number in order of date from 1; the usual ones when null."""
 
     between: Annotated[list[int], Field(min_length=2, max_length=2)] | None = None
 
