@@ -31,16 +31,19 @@ TRACE_SUFFIXES = (".csv", ".tsv", ".txt", ".parquet")
 Progress = Callable[[str], None]
 
 
-def read_session(path: str | Path, *, progress: Progress | None = None) -> Session:
+def read_session(
+    path: str | Path, *, text: str | None = None, progress: Progress | None = None
+) -> Session:
     """Read a session from its folder, or from the session.toml in it.
 
-    ``progress`` is told the name of each trace file when its turn comes.
+    ``text`` stands for the session.toml of a folder that has none yet. ``progress`` is told the
+    name of each trace file when its turn comes.
 
     Returns the session with all its trials; a trial whose samples cannot be used has no
     recording, and ``problems`` says why. Raises InputError, which carries all problems, when the
     folder or its session.toml cannot be used at all or not one trial can.
     """
-    folder, content = _open_session(Path(path))
+    folder, content = _open_session(Path(path)) if text is None else (Path(path), text.encode())
     plan = parse_session_file(content, folder)
     if not plan.trials:
         raise unusable(

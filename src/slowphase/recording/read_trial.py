@@ -40,6 +40,7 @@ class _Part:
     time_s: FloatArray
     sampling_hz: float
     repaired: bool
+    origin_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +100,7 @@ def _part(clock: Clock, time_s: FloatArray, rows: slice, start: float | None) ->
         return _odd_rate(rate)
     near = start is not None and time_s[0] - start < 1.0
     origin = start if start is not None and near else float(time_s[0])
-    return _Part(clock.kept[rows], time_s - origin, rate, clock.repaired)
+    return _Part(clock.kept[rows], time_s - origin, rate, clock.repaired, origin)
 
 
 def _clock(plan: TrialPlan, trace: TraceFile, matched: Matched) -> Clock | Fault:
@@ -155,6 +156,7 @@ def _record(plan: TrialPlan, trace: TraceFile, matched: Matched, part: _Part) ->
             *(("stimulus_differs",) if verdict.differs else ()),
         ),
         raw_units=raw_units_of(plan.columns, channels),
+        origin_s=part.origin_s,
     )
     return recording, (*implausible, *((_head_unknown(plan),) if unknown else ()))
 

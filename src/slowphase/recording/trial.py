@@ -57,7 +57,7 @@ class Recording:
     the regression of time on sample number. ``why`` holds reason codes set while reading.
     ``raw_units`` names the unit of eye channels that are not in degrees yet, by role: a calibration
     trial of the session is to turn them (``eye/calibration.py``). ``by_hand`` is what a person
-    changed.
+    changed. ``origin_s`` is where ``time_s`` is 0 on the clock of the file.
     """
 
     time_s: FloatArray
@@ -68,6 +68,7 @@ class Recording:
     why: tuple[str, ...] = ()
     raw_units: Mapping[str, str] = field(default_factory=dict)
     by_hand: ByHand = NOTHING_BY_HAND
+    origin_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

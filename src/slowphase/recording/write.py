@@ -89,11 +89,11 @@ def session_toml(session: Session, roles: Iterable[str], layout: Layout) -> str:
     """The text of ``session.toml`` for traces with these roles."""
     tables = [
         "schema = 1\n",
-        _table("[patient]", _patient(session)),
-        _table("[session]", {"date": session.date} | dict(session.notes)),
+        toml_table("[patient]", _patient(session)),
+        toml_table("[session]", {"date": session.date} | dict(session.notes)),
         _columns_table(roles, layout, _raw_units(session.trials)),
-        _table("[conditions]", session.conditions) if session.conditions else "",
-        *(_table("[[trial]]", _trial_keys(trial, layout)) for trial in session.trials),
+        toml_table("[conditions]", session.conditions) if session.conditions else "",
+        *(toml_table("[[trial]]", _trial_keys(trial, layout)) for trial in session.trials),
     ]
     return "\n".join(table for table in tables if table)
 
@@ -144,12 +144,14 @@ def _inside(folder: Path, name: str) -> Path:
     return path
 
 
-def _table(header: str, entries: Mapping[str, object]) -> str:
-    lines = [f"{key} = {_value(entry)}" for key, entry in entries.items() if entry is not None]
+def toml_table(header: str, entries: Mapping[str, object]) -> str:
+    """A table of TOML under its header, without the entries that are None."""
+    lines = [f"{key} = {toml_value(entry)}" for key, entry in entries.items() if entry is not None]
     return "\n".join([header, *lines]) + "\n"
 
 
-def _value(entry: object) -> str:
+def toml_value(entry: object) -> str:
+    """A value as TOML has it."""
     if isinstance(entry, bool):
         return "true" if entry else "false"
     if isinstance(entry, date):
@@ -157,7 +159,7 @@ def _value(entry: object) -> str:
     if isinstance(entry, int | float):
         return repr(int(entry) if float(entry).is_integer() else float(entry))
     if isinstance(entry, list | tuple):
-        return "[" + ", ".join(_value(part) for part in entry) + "]"
+        return "[" + ", ".join(toml_value(part) for part in entry) + "]"
     return json.dumps(str(entry), ensure_ascii=False).replace("\x7f", "\\u007F")
 
 
@@ -183,7 +185,7 @@ def _column(role: str, layout: Layout, raw_unit: str | None) -> str:
         keys["unit"] = raw_unit or UNITS.get(role, "deg")
     if role in layout.flipped:
         keys["positive"] = layout.flipped[role]
-    return "{ " + ", ".join(f"{key} = {_value(text)}" for key, text in keys.items()) + " }"
+    return "{ " + ", ".join(f"{key} = {toml_value(text)}" for key, text in keys.items()) + " }"
 
 
 def _write_traces(
