@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 from fastapi import Depends, Request
 
+from slowphase.workbench.bringing.preview import Previews
 from slowphase.workbench.jobs import Jobs
 from slowphase.workbench.opened.room import Room
 
@@ -21,13 +22,14 @@ class House:
     store: Store
     jobs: Jobs
     room: Room
+    previews: Previews
     closing: bool = False
 
     @classmethod
     def of(cls, store: Store) -> House:
         """A house around a store."""
         jobs = Jobs()
-        return cls(store, jobs, Room(store, jobs))
+        return cls(store, jobs, Room(store, jobs), Previews())
 
     def close(self) -> None:
         """Answer nothing more, and stop what runs; what was made waits for no one."""

@@ -1,0 +1,1 @@
+"""Bringing recordings in: files that come, what they hold, and the session that becomes of them."""

@@ -1,0 +1,119 @@
+"""Bringing in: files are sent, described, looked at, and then made a session of the store."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request, Response
+
+from slowphase.workbench.bringing import description
+from slowphase.workbench.bringing.answer import (
+    bring_in,
+    check_ready,
+    import_answer,
+    look,
+)
+from slowphase.workbench.bringing.arriving import arrived, take
+from slowphase.workbench.house import Here
+from slowphase.workbench.refusals import Refusal
+from slowphase.workbench.shapes.base import Signed
+from slowphase.workbench.shapes.imports import (
+    DescriptionTold,
+    ImportAnswer,
+    ImportBegun,
+    ImportConfirmed,
+    ImportFile,
+    MapChosen,
+)
+from slowphase.workbench.shapes.jobs import JobAnswer
+from slowphase.workbench.traces.window import COLUMNS_MOST, MEDIA_TYPE
+
+router = APIRouter(tags=["imports"])
+BINARY: dict[int | str, dict[str, Any]] = {
+    200: {
+        "content": {MEDIA_TYPE: {"schema": {"type": "string", "format": "binary"}}},
+        "description": "A window of traces (docs/workbench.md)",
+    }
+}
+BODY = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+    }
+}
+Seconds = Annotated[float | None, Query(ge=-1e9, le=1e9, allow_inf_nan=False)]
+
+
+@router.post("/imports")
+def begin_import(here: Here, asked: Signed) -> ImportBegun:
+    """Begin to bring a session in."""
+    return ImportBegun(id=here.store.new_import())
+
+
+@router.put("/imports/{id_}/files/{path:path}", openapi_extra=BODY)
+async def send_file(here: Here, id_: str, path: str, request: Request) -> ImportFile:
+    """Send a file of the session as it is; it replaces one of the same path."""
+    size = await take(here.store.import_folder(id_), path, request.stream())
+    return ImportFile(path=path, bytes=size, kind="other")
+
+
+@router.get("/imports/{id_}")
+def read_import(here: Here, id_: str) -> ImportAnswer:
+    """The files that came, what they are taken for, and what is wrong."""
+    return import_answer(here, id_)
+
+
+@router.put("/imports/{id_}/description")
+def write_description(here: Here, id_: str, asked: DescriptionTold) -> ImportAnswer:
+    """Correct the description; what follows from it is told at once."""
+    folder = here.store.import_folder(id_)
+    found = arrived(folder)
+    if found.described:
+        raise Refusal(409, "described", "The files brought a session.toml, which counts.")
+    description.corrected(folder, found, asked)
+    return import_answer(here, id_)
+
+
+@router.put("/imports/{id_}/map")
+def choose_map(here: Here, id_: str, asked: MapChosen) -> ImportAnswer:
+    """Describe the files anew, with a map of the clinic or without any."""
+    folder = here.store.import_folder(id_)
+    description.proposed(folder, arrived(folder), here.store, map_name=asked.name, fitting=False)
+    return import_answer(here, id_)
+
+
+@router.get("/imports/{id_}/preview", response_class=Response, responses=BINARY)
+def read_preview(
+    here: Here,
+    id_: str,
+    trial: str,
+    channels: Annotated[str, Query(max_length=2000, description="ids, parted by commas")],
+    start_s: Seconds = None,
+    stop_s: Seconds = None,
+    columns: Annotated[int, Query(ge=1, le=COLUMNS_MOST)] = 1000,
+) -> Response:
+    """Traces of a trial with the columns as they are described now."""
+    folder = here.store.import_folder(id_)
+    found = arrived(folder)
+    known = None if found.described else description.kept(folder)
+    seen = look(here, id_, found, known.told if known else None)
+    data = seen.window(trial, channels.split(","), (start_s, stop_s), columns)
+    return Response(data, media_type=MEDIA_TYPE)
+
+
+@router.post("/imports/{id_}/confirm")
+def confirm_import(here: Here, id_: str, asked: ImportConfirmed) -> JobAnswer:
+    """Make a session of it; the job names the session. 422 where something is still missing."""
+    check_ready(here, id_)
+    if asked.patient is not None:
+        here.store.patient(asked.patient)
+    job = here.jobs.start(f"bringing in {id_}", partial(bring_in, here, id_, asked))
+    return here.jobs.answer(job.id)
+
+
+@router.delete("/imports/{id_}", status_code=204)
+def drop_import(here: Here, id_: str) -> None:
+    """Remove an import that was not confirmed, with its files."""
+    here.previews.forget(id_)
+    here.store.discard_import(id_)
