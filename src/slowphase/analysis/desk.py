@@ -18,6 +18,7 @@ from slowphase.recording.trial import Trial
 from slowphase.reference.library import References, shipped
 
 KEPT_OF_TRIAL = 32  # states of one trial that are kept, so that undo and redo are at once
+KEPT_SAMPLES = 3_000_000  # in all states of one trial: fewer of them for a long one, at least two
 State = tuple[tuple[str, str], ...]
 
 
@@ -57,6 +58,19 @@ class Desk:
             results = of_one_session(found, self._settings.eye, again=self._again)
         return read_results(session, results, edits, self._settings, self._references)
 
+    @property
+    def session(self) -> Session:
+        """The session as it was read."""
+        return self._session
+
+    def hold_against(self, references: References) -> None:
+        """Place measures in other reference sets from now on; nothing is measured anew."""
+        self._references = references
+
+    def recorded(self, edits: Edits) -> Session:
+        """The session in degrees with these edits: what there was to measure, for pictures."""
+        return in_degrees(apply(self._session, edits), self._settings)
+
     def _known(
         self, trial: Trial, edits: tuple[Edit, ...], progress: Callable[[str], None] | None
     ) -> Measured:
@@ -64,7 +78,7 @@ class Desk:
         state = tuple((edit.kind, repr(sorted(edit.values.items()))) for edit in edits)
         kept = self._kept.setdefault(trial.id, {})
         if state not in kept:
-            while len(kept) >= KEPT_OF_TRIAL:
+            while len(kept) >= kept_states(trial):
                 self._drowsy.pop(id(kept.pop(next(iter(kept)))[1]), None)
             kept[state] = self._measure(trial, progress)
         return kept[state]
@@ -83,3 +97,9 @@ class Desk:
             known = (single, of_one_drowsy(prepared, single, eye))
             self._drowsy[id(single)] = known
         return known[1]
+
+
+def kept_states(trial: Trial) -> int:
+    """How many states of a trial are kept."""
+    samples = trial.recording.time_s.size if trial.recording else 1
+    return min(KEPT_OF_TRIAL, max(2, KEPT_SAMPLES // max(samples, 1)))

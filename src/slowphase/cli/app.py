@@ -19,6 +19,7 @@ from slowphase import __version__
 from slowphase.cli.outputs import check_outputs
 from slowphase.cli.reference_commands import add_reference_commands
 from slowphase.cli.report_options import REPORT_OPTIONS, SOURCE_OPTIONS
+from slowphase.cli.serve_command import add_serve_command
 from slowphase.cli.signing_commands import add_signing_commands
 from slowphase.foundation.errors import InputError, UsageError
 
@@ -110,6 +111,7 @@ def _parser() -> ArgumentParser:
             part.add_argument(*names, **options)
     add_reference_commands(add)
     add_signing_commands(add)
+    add_serve_command(add)
     return parser
 
 

@@ -17,7 +17,7 @@ PATIENTS = ("healthy", "one_sided", "two_sided")
 
 def write_demo_sessions(folder: Path) -> list[Path]:
     """Write each patient's session into a folder of its own; the same bytes every time."""
-    return [_write(demo_table(name), Path(folder)) for name in PATIENTS]
+    return [write_demo_session(demo_table(name), Path(folder)) for name in PATIENTS]
 
 
 def demo_table(name: str) -> dict[str, Any]:
@@ -38,7 +38,8 @@ def demo_session(table: Mapping[str, Any]) -> Session:
     )
 
 
-def _write(table: Mapping[str, Any], folder: Path) -> Path:
+def write_demo_session(table: Mapping[str, Any], folder: Path) -> Path:
+    """Write one patient's session into a folder of its own in ``folder``; returns it."""
     target = folder / table["folder"]
     write_session(demo_session(table), target, layout=layout_from(table.get("layout", {})))
     return target

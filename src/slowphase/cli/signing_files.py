@@ -14,19 +14,9 @@ from slowphase.cli.report_files import clinic_of, made_reports
 from slowphase.cli.sessions import analyze_folder
 from slowphase.cli.writing import write_bytes
 from slowphase.foundation.errors import UsageError
-from slowphase.signing.decisions import SUMMARY, Decisions
-from slowphase.signing.record import (
-    Record,
-    check_chain,
-    check_page,
-    differences,
-    freeze,
-    open_record,
-    seal,
-    signed_reading,
-    signed_words,
-    since,
-)
+from slowphase.signing.decisions import Decisions
+from slowphase.signing.notices import OWN_SUMMARY, earlier_text, notices, signed_backwards
+from slowphase.signing.record import Record, check_chain, check_page, open_record, signed_words
 from slowphase.signing.signature import sign_as
 
 if TYPE_CHECKING:
@@ -35,9 +25,9 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.cli.sessions import Say
-    from slowphase.signing.signature import Signature
 
 READINGS = "readings"
+REWORD = {OWN_SUMMARY: f"{OWN_SUMMARY}; --reword summary=TEXT puts it into other words"}
 VERSION = re.compile(r"v([1-9]\d*)\.(?:json|html)")
 
 
@@ -65,7 +55,7 @@ def sign_session(asked: Namespace, say: Say) -> Made:
     The reports of it are made before it is sealed, and written after: none can fail to be made of
     a version that is signed.
     """
-    from slowphase.report.page import render_page
+    from slowphase.report.signed_version import sign_reading
 
     versions = versions_of(asked.folder)
     last = versions.records[-1] if versions.records else None
@@ -73,7 +63,7 @@ def sign_session(asked: Namespace, say: Say) -> Made:
     clinic = clinic_of(asked.clinic)
     at = asked.at or datetime.now().astimezone().isoformat(timespec="seconds")
     signature = sign_as(asked.by, at, last.earlier if last else None)
-    backwards = _backwards(signature.at, last)
+    backwards = signed_backwards(signature.at, last)
     if backwards and asked.at:
         raise UsageError(f"{backwards}: correct --at")
     analysis = analyze_folder(
@@ -83,21 +73,21 @@ def sign_session(asked: Namespace, say: Say) -> Made:
         references=asked.references,
         edits=asked.edits,
     )
-    if last is not None:
-        signature = since(last, analysis, decisions, signature)
-    frozen = freeze(analysis, decisions, signature)
-    page = render_page(
+    new = sign_reading(
         analysis,
+        decisions,
+        signature,
+        last,
         clinic=clinic,
-        signed=signed_reading(frozen, decisions, signature),
         progress=lambda name: say("drawing", name),
     )
-    reports = tuple(made_reports(page, asked, say))
+    reports = tuple(made_reports(new.page, asked, say))
     file = versions.folder / f"v{signature.version}.json"
-    _write_version(file, seal(frozen, page), page)
+    _write_version(file, new.record_text, new.page)
     clock = (f"{backwards}: correct the clock of this computer",) if backwards else ()
+    told = notices(analysis, decisions, new.signature, last)
     return Made(
-        signature.version, file, reports, (*clock, *_notices(analysis, decisions, signature, last))
+        signature.version, file, reports, (*clock, *(REWORD.get(line, line) for line in told))
     )
 
 
@@ -112,31 +102,6 @@ def hand_out(made: Made, asked: Namespace) -> Iterator[str]:
                 f"version {made.version} is signed; only {option} failed: {error} "
                 f"Write it with: {again}"
             )
-
-
-def _backwards(at: str, last: Record | None) -> str:
-    """What is wrong with a signing before that of the version it replaces; empty if nothing is."""
-    if last is None or datetime.fromisoformat(at) >= datetime.fromisoformat(last.signed_at):
-        return ""
-    return f"the time of signing {at} is before that of version {last.version}, {last.signed_at}"
-
-
-def _notices(
-    analysis: Analysis, decisions: Decisions, signature: Signature, last: Record | None
-) -> Iterable[str]:
-    if last is not None and signature.replaces is not None:
-        measured = differences(last, analysis)
-        told = "" if measured else "the same input and software"
-        changed = ", ".join(signature.replaces.differs)
-        differs = f"differs in: {changed}" if changed else ""
-        yield f"since {signed_words(last)}: {'; '.join(part for part in (told, differs) if part)}"
-    if (decisions.dropped or decisions.reworded) and SUMMARY not in decisions.reworded:
-        yield (
-            "the summary for the referrer is as Slowphase wrote it; "
-            "--reword summary=TEXT puts it into other words"
-        )
-    if analysis.problems:
-        yield f"signed with {len(analysis.problems)} problems of the input; the report lists them"
 
 
 def decisions_of(asked: Namespace) -> Decisions:
@@ -234,10 +199,7 @@ def signed_state(folder: Path, analysis: Analysis) -> str:
         return str(error)
     if not versions.records:
         return ""
-    last = versions.records[-1]
-    changed = differences(last, analysis)
-    told = f"This analysis differs in: {', '.join(changed)}." if changed else "Nothing differs."
-    return f"A signed {signed_words(last)}, exists. {told}"
+    return earlier_text(versions.records[-1], analysis)
 
 
 def _write_version(file: Path, record: str, page: str) -> None:

@@ -25,9 +25,13 @@ COMMON = ("id", "kind", "trial", *SIGNED)
 
 def write_edits(edits: Edits, file: Path) -> None:
     """Write the log; the file is replaced as a whole, so that a crash leaves the old one."""
-    document = {"schema": SCHEMA, "edits": [edit_entry(edit) for edit in edits.log]}
-    text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    text = json.dumps(edits_document(edits), ensure_ascii=False, indent=1) + "\n"
     write_whole_file(file, text.encode())
+
+
+def edits_document(edits: Edits) -> dict[str, Any]:
+    """The log as plain data, as its file holds it."""
+    return {"schema": SCHEMA, "edits": [edit_entry(edit) for edit in edits.log]}
 
 
 def edit_entry(edit: Edit) -> dict[str, Any]:

@@ -44,13 +44,21 @@ def read_references(path: str | Path) -> References:
     key when something is wrong with any of them.
     """
     path = Path(path)
-    files = _files(path)
-    texts = {file: _text(file) for file in files}
-    own = {file: read_set(text, file.name) for file, text in texts.items()}
+    texts = {file.name: _text(file) for file in _files(path)}
+    order = path / PREFERENCES
+    return references_from(texts, preferences=_text(order) if order.is_file() else None)
+
+
+def references_from(texts: Mapping[str, str], *, preferences: str | None = None) -> References:
+    """The shipped sets and a clinic's own as texts by the names of their files, in that order.
+
+    ``preferences`` is the text of ``references.toml``. Raises as `read_references` does.
+    """
+    own = {name: read_set(text, name) for name, text in texts.items()}
     _check_ids(own)
     entries = (*reference_sets(), *(entry for found in own.values() for entry in found))
-    order = path / PREFERENCES
-    prefer = _prefer(order, {entry.set for entry in entries}) if order.is_file() else ()
+    known = {entry.set for entry in entries}
+    prefer = () if preferences is None else _prefer(preferences, known)
     return References(entries, prefer, _digest(texts, prefer))
 
 
@@ -80,31 +88,31 @@ def _wrong(file: Path, what: str, *, expected: str) -> InputError:
     )
 
 
-def _check_ids(own: Mapping[Path, Sequence[ReferenceEntry]]) -> None:
+def _check_ids(own: Mapping[str, Sequence[ReferenceEntry]]) -> None:
     problems, homes = [], dict.fromkeys((e.set for e in reference_sets()), "a set of Slowphase")
     for file, entries in own.items():
         name = entries[0].set
         if name in homes:
             problems.append(_taken(file, name, homes[name]))
-        homes.setdefault(name, file.name)
+        homes.setdefault(name, file)
     if problems:
         raise InputError(problems)
 
 
-def _taken(file: Path, name: str, home: str) -> Problem:
+def _taken(file: str, name: str, home: str) -> Problem:
     return make_problem(
         PROBLEM, f"the id {quote(name)} is that of {home}", expected="an id of its own",
-        remedy="choose another id", file=file.name, key="set, id", found=name,
+        remedy="choose another id", file=file, key="set, id", found=name,
     )  # fmt: skip
 
 
-def _prefer(file: Path, known: set[str]) -> tuple[str, ...]:
-    text = _text(file)
+def _prefer(text: str, known: set[str]) -> tuple[str, ...]:
     try:
         table = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise _wrong(file, f"this is not valid TOML: {error}", expected='prefer = ["…"]') from error
-    problems = tuple(_wrong_preferences(table, known, file.name, text))
+        what = f"this is not valid TOML: {error}"
+        raise _wrong(Path(PREFERENCES), what, expected='prefer = ["…"]') from error
+    problems = tuple(_wrong_preferences(table, known, PREFERENCES, text))
     if problems:
         raise InputError(problems)
     return tuple(table.get("prefer", ()))
@@ -136,9 +144,9 @@ def _wrong_preferences(
         )  # fmt: skip
 
 
-def _digest(texts: Mapping[Path, str], prefer: Sequence[str]) -> str:
+def _digest(texts: Mapping[str, str], prefer: Sequence[str]) -> str:
     digest = hashlib.sha256(reference_digest().encode())
-    for file, text in texts.items():
-        digest.update(f"{file.name}\0{text}\0".encode())
+    for name, text in texts.items():
+        digest.update(f"{name}\0{text}\0".encode())
     digest.update("\0".join(prefer).encode())
     return digest.hexdigest()

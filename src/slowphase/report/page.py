@@ -18,7 +18,13 @@ from slowphase.report.agreement_section import TITLE, agreement_rows, not_tested
 from slowphase.report.drawing import inline
 from slowphase.report.front import front_section, lettered
 from slowphase.report.function_panel import function_rows
-from slowphase.report.kind_figures import GROUP_FIGURES, group_caption, kind_caption, kind_figure
+from slowphase.report.kind_figures import (
+    GROUP_FIGURES,
+    captions,
+    group_caption,
+    kind_caption,
+    kind_figure,
+)
 from slowphase.report.labels import (
     about_recording,
     condition_text,
@@ -42,8 +48,15 @@ from slowphase.report.page_style import style_sheet
 from slowphase.report.reading_section import reading_section
 from slowphase.report.reference_words import others_text, unplaced_text
 from slowphase.report.reflex.section import reflex_section
-from slowphase.report.signed_part import decided, file_date, signed_part, status_text
+from slowphase.report.signed_part import (
+    decided,
+    file_date,
+    signed_part,
+    status_text,
+    worded_part,
+)
 from slowphase.report.step_figure import step_figure
+from slowphase.signing.decisions import Decisions
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -63,13 +76,15 @@ def render_page(
     *,
     clinic: Clinic | None = None,
     signed: SignedReading | None = None,
+    draft: Decisions | None = None,
     earlier: str = "",
     progress: Callable[[str], None] | None = None,
 ) -> str:
     """The report of one analysis as HTML; the same analysis gives the same bytes.
 
-    Without ``signed`` it is a draft, and says so; ``earlier`` says of a draft that a signed version
-    exists. ``progress`` is called with each trial's id before its picture is drawn.
+    Without ``signed`` it is a draft, and says so; ``draft`` holds what the signer decided so far,
+    and ``earlier`` says that a signed version exists. ``progress`` is called with each trial's id
+    before its picture is drawn.
     """
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -80,15 +95,17 @@ def render_page(
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    decisions = signed.decisions if signed else draft or Decisions()
     head = {
         "clinic": clinic,
         "status": status_text(signed),
         "date": file_date(analysis, signed),
         "earlier": earlier,
         "signed": signed_part(signed),
+        "worded": worded_part(decisions),
     }
     shown = [_statement(s, i, _known(analysis)) for i, s in enumerate(analysis.statements)]
-    context = _context(analysis, progress) | head | decided(shown, analysis, signed)
+    context = _context(analysis, progress) | head | decided(shown, analysis, decisions)
     return environment.get_template("page.html").render(context)
 
 
@@ -103,6 +120,7 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
     known = _known(analysis)
     return {
         "css": Markup(style_sheet()),
+        "captions": captions()["session"],
         "analysis": analysis,
         "standing": standing_cautions(),
         "session_cautions": session_cautions(analysis.told),

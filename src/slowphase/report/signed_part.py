@@ -8,6 +8,7 @@ from slowphase.signing.decisions import SUMMARY, statement_keys
 
 if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
+    from slowphase.signing.decisions import Decisions
     from slowphase.signing.signature import Earlier, SignedReading
 
 Context = dict[str, Any]
@@ -44,8 +45,14 @@ def signed_part(signed: SignedReading | None) -> Context | None:
         "since": _since(replaced) if replaced else "",
         "digest": signed.reading_digest,
         "changed": _changed(signed),
-        "summary": signed.decisions.reworded.get(SUMMARY, ""),
-        "remark": [line for line in signed.decisions.remark.splitlines() if line.strip()],
+    }
+
+
+def worded_part(decisions: Decisions) -> Context:
+    """The signer's own words, of a signed version or of a draft."""
+    return {
+        "summary": decisions.reworded.get(SUMMARY, ""),
+        "remark": [line for line in decisions.remark.splitlines() if line.strip()],
     }
 
 
@@ -62,15 +69,15 @@ def _changed(signed: SignedReading) -> str:
     return "; ".join(f"statements {what}: {n}" for what, n in counts.items() if n)
 
 
-def decided(statements: list[Context], analysis: Analysis, signed: SignedReading | None) -> Context:
+def decided(statements: list[Context], analysis: Analysis, decisions: Decisions) -> Context:
     """The statements as the signer left them: ``kept`` in order, and ``dropped`` with reasons."""
     keys = statement_keys(analysis.statements)
     kept, dropped = [], []
     for key, shown in zip(keys, statements, strict=True):
-        decision = signed.decisions.on(key) if signed else None
-        if decision is not None and decision.kind == "dropped":
+        decision = decisions.on(key)
+        if decision.kind == "dropped":
             dropped.append({**shown, "reason": decision.text})
-        elif decision is not None and decision.kind == "reworded":
+        elif decision.kind == "reworded":
             kept.append({**shown, "text": decision.text, "written": shown["text"]})
         else:
             kept.append({**shown, "written": ""})

@@ -63,9 +63,11 @@ def statement_keys(statements: Sequence[Statement]) -> tuple[str, ...]:
     return tuple(keys)
 
 
-def check_decisions(decisions: Decisions, statements: Sequence[Statement]) -> None:
-    """Raise `UsageError` where a decision names no statement, says nothing, or contradicts."""
-    keys = statement_keys(statements)
+def check_decisions(decisions: Decisions, keys: Sequence[str]) -> None:
+    """Raise `UsageError` where a decision names no statement, says nothing, or contradicts.
+
+    ``keys`` are those of the reading's statements (`statement_keys`).
+    """
     for name in decisions.dropped:
         _check_known(name, keys)
     for name in decisions.reworded:

@@ -70,7 +70,7 @@ def freeze(analysis: Analysis, decisions: Decisions, signature: Signature) -> Js
 
     Raises `UsageError` where a decision does not fit the reading.
     """
-    check_decisions(decisions, analysis.statements)
+    check_decisions(decisions, statement_keys(analysis.statements))
     document = analysis.to_document()
     replaced = signature.replaces
     return {

@@ -1,0 +1,39 @@
+"""The log: who did what, when; the newest first."""
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session as Rows
+from sqlalchemy.orm import aliased
+
+from slowphase.store.rows import LogEntry
+from slowphase.store.tables import Log
+
+
+def entries(
+    rows: Rows, *, patient: str | None, session: str | None, before: int | None, limit: int
+) -> tuple[LogEntry, ...]:
+    """Entries of a patient, of a session, or all; those with an id below ``before``."""
+    later = aliased(Log)
+    query = select(Log, later.id).outerjoin(later, later.reverses == Log.id)
+    if patient is not None:
+        query = query.where(Log.patient == patient)
+    if session is not None:
+        query = query.where(Log.session == session)
+    if before is not None:
+        query = query.where(Log.id < before)
+    found = rows.execute(query.order_by(Log.id.desc()).limit(limit))
+    return tuple(_entry(row, by) for row, by in found)
+
+
+def _entry(row: Log, reversed_by: int | None) -> LogEntry:
+    return LogEntry(
+        id=row.id,
+        at=row.at,
+        by=row.by,
+        what=row.what,
+        text=row.text,
+        patient=row.patient,
+        session=row.session,
+        detail=row.detail,
+        reverses=row.reverses,
+        reversed_by=reversed_by,
+    )

@@ -1,0 +1,7 @@
+"""Run the migrations on the connection that the store hands over, in its transaction."""
+
+from alembic import context
+
+connection = context.config.attributes["connection"]
+context.configure(connection=connection, target_metadata=None, render_as_batch=True)
+context.run_migrations()

@@ -1,0 +1,43 @@
+"""What a search looks at: text without case and accents, dates as people write them."""
+
+import unicodedata
+from collections.abc import Iterable
+from datetime import date
+
+# Letters that Unicode does not take apart, in the plain letters that people type for them.
+_PLAIN = str.maketrans(
+    {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h"}
+)
+
+
+def folded(text: str) -> str:
+    """A text as a search compares it."""
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
+    return " ".join(plain.translate(_PLAIN).split())
+
+
+def sought_words(find: str) -> tuple[str, ...]:
+    """The words that must all be found."""
+    return tuple(folded(find).split())
+
+
+def sought_text(*texts: str | None, day: date | None = None) -> str:
+    """The text in which words are looked for."""
+    return folded("\n".join([*(text for text in texts if text), *_written(day)]))
+
+
+def _written(day: date | None) -> Iterable[str]:
+    """A date in the usual ways of writing it, with and without leading zeros."""
+    if day is None:
+        return ()
+    year, month, number = day.year, day.month, day.day
+    return (
+        day.isoformat(),
+        f"{number:02}.{month:02}.{year}",
+        f"{number}.{month}.{year}",
+        f"{number:02}/{month:02}/{year}",
+        f"{number}/{month}/{year}",
+        f"{month:02}/{number:02}/{year}",
+        f"{month}/{number}/{year}",
+    )

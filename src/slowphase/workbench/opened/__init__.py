@@ -1,0 +1,1 @@
+"""Sessions that are open: what is shown of them at once, and the desk on which they are edited."""

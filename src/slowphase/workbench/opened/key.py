@@ -1,0 +1,37 @@
+"""What makes an analysis the same: kept documents are found by it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from functools import cache
+from typing import TYPE_CHECKING
+
+from slowphase.analysis.settings import Settings
+from slowphase.edits.file import edit_entry
+from slowphase.foundation.version import __version__
+
+if TYPE_CHECKING:
+    from slowphase.edits.edit import Edits
+    from slowphase.store.rows import SessionRow
+
+LAYOUT = 1  # of what is kept; another one makes all of it again
+
+
+def analysis_key(session: SessionRow, edits: Edits, reference_digest: str) -> str:
+    """The name of everything that is made of a session with these edits and references."""
+    told = [
+        LAYOUT,
+        __version__,
+        _settings_digest(),
+        session.input_digest,
+        sorted((file.path, file.sha256) for file in session.files),
+        reference_digest,
+        [edit_entry(edit) for edit in edits.log],
+    ]
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:40]
+
+
+@cache
+def _settings_digest() -> str:
+    return Settings().digest()

@@ -1,0 +1,175 @@
+"""What is shown of a session with certain edits: its document, and each trial ready to be drawn."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from slowphase.analysis.document import failure_document, to_document
+from slowphase.foundation.version import __version__
+from slowphase.recording.trial import NOTHING_BY_HAND
+from slowphase.report.session_figures import session_figures
+from slowphase.signing.decisions import statement_keys
+from slowphase.signing.record import digest_of
+from slowphase.workbench.traces import events
+from slowphase.workbench.traces.impulses import impulse_count, impulses
+from slowphase.workbench.traces.lines import Lines, lines_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from slowphase.analysis.result import Analysis
+    from slowphase.foundation.errors import InputError
+    from slowphase.measures.result import TrialResult
+    from slowphase.recording.trial import Trial
+
+Json = dict[str, Any]
+GRADES = ("sound", "caution", "unusable")
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A session as it is shown; plain data, the same whether it was just made or kept.
+
+    ``trials`` maps a trial's id to the name under which what is drawn of it is kept.
+    """
+
+    key: str
+    document: Json
+    document_digest: str
+    statement_keys: tuple[str, ...]
+    figures: tuple[Json, ...]
+    trials: Mapping[str, str]
+
+    def as_kept(self) -> Json:
+        """The same as plain data."""
+        return {
+            "document": self.document,
+            "document_digest": self.document_digest,
+            "statement_keys": list(self.statement_keys),
+            "figures": list(self.figures),
+            "trials": dict(self.trials),
+        }
+
+
+def shown_from(key: str, kept: Json) -> Shown:
+    """What `Shown.as_kept` made."""
+    return Shown(
+        key,
+        kept["document"],
+        kept["document_digest"],
+        tuple(kept["statement_keys"]),
+        tuple(kept["figures"]),
+        kept["trials"],
+    )
+
+
+def shown_of(key: str, analysis: Analysis, trials: Mapping[str, str]) -> Shown:
+    """What is shown of an analysis."""
+    document = to_document(analysis)
+    return Shown(
+        key,
+        document,
+        digest_of(document),
+        statement_keys(analysis.statements),
+        tuple(figure_entries(analysis)),
+        trials,
+    )
+
+
+def shown_of_failure(key: str, error: InputError) -> Shown:
+    """What is shown of a session of which nothing can be used: its problems."""
+    document = failure_document(error.problems, __version__)
+    return Shown(key, document, digest_of(document), (), (), {})
+
+
+FIGURE = ("name", "label", "caption", "trial", "group")
+
+
+def figure_entries(analysis: Analysis) -> list[Json]:
+    """The figures of a session as `shapes.sessions.FigureEntry` has them."""
+    return [{key: getattr(one, key) for key in FIGURE} for one in session_figures(analysis)]
+
+
+@dataclass(frozen=True, slots=True)
+class TrialShown:
+    """What is drawn of one trial: its answers as plain data, and its lines.
+
+    ``name`` is a digest of all of it, ``told["answer"]["traces"]`` one of the lines alone.
+    """
+
+    name: str
+    told: Json
+    lines: Lines
+
+    @property
+    def traces(self) -> str:
+        """The digest of its lines."""
+        return str(self.told["answer"]["traces"])
+
+
+def trial_shown(recorded: Trial, used: Trial, result: TrialResult | None) -> TrialShown:
+    """One trial: ``recorded`` before anything was left out, ``used`` with every edit."""
+    lines = lines_of(recorded, result)
+    traces = _digest_of_lines(lines)
+    told = {
+        "answer": _answer(recorded, used, result, lines, traces),
+        "folded": events.folded(result),
+        "impulses": impulses(result),
+    }
+    text = json.dumps(told, sort_keys=True, allow_nan=False)
+    return TrialShown(hashlib.blake2b(text.encode(), digest_size=16).hexdigest(), told, lines)
+
+
+def _answer(
+    recorded: Trial, used: Trial, result: TrialResult | None, lines: Lines, traces: str
+) -> Json:
+    """A trial as `shapes.trials.TrialAnswer` has it."""
+    recording, grid = recorded.recording, lines.grid
+    by_hand = used.recording.by_hand if used.recording else NOTHING_BY_HAND
+    evidence = result.evidence if result else None
+    changes = events.changes(result)
+    found = impulse_count(result)
+    return {
+        "id": recorded.id,
+        "kind": recorded.kind,
+        "vision": recorded.vision,
+        "outcome": used.outcome,
+        "eye": used.eye,
+        "traces": traces,
+        "channels": [dict(line.told) for line in lines.lines.values()],
+        "start_s": grid.start_s,
+        "stop_s": grid.stop_s,
+        "step_s": grid.step_s,
+        "places": grid.samples,
+        "sampling_hz": recording.sampling_hz if recording else None,
+        "samples": int(recording.time_s.size) if recording else 0,
+        "cycle_s": events.cycle_s(result),
+        "cycles": events.cycles(result),
+        "changes_s": [change["at_s"] for change in changes],
+        "changes": changes,
+        "impulses": found,
+        "quick_phases": events.quick_phases(evidence, by_hand),
+        "unused": events.unused(evidence),
+        "by_hand": events.by_hand_entry(by_hand),
+    }
+
+
+def _digest_of_lines(lines: Lines) -> str:
+    digest = hashlib.blake2b(repr(lines.grid).encode(), digest_size=16)
+    for id_, line in lines.lines.items():
+        digest.update(id_.encode())
+        for part in (line.samples.low, line.samples.high, line.samples.missing):
+            if part is not None:
+                digest.update(part.data)
+    return digest.hexdigest()
+
+
+def grade_counts(document: Json) -> dict[str, int]:
+    """How many measures of a document carry each grade."""
+    parts = [*document["trials"], *document["pairs"], *document["groups"]]
+    found = Counter(measure["grade"] for part in parts for measure in part["measures"])
+    return {grade: found[grade] for grade in GRADES}
