@@ -20,7 +20,7 @@ function licences(): Plugin {
 }
 
 export default defineConfig({
-  base: "/static/",
+  base: "/",
   oxc: { jsx: { runtime: "automatic", importSource: "preact" } },
   plugins: [licences()],
   build: {

@@ -79,7 +79,7 @@ export interface paths {
         put?: never;
         /**
          * Reverse Entry
-         * @description Reverse a merge or a move; the log keeps both.
+         * @description Reverse a merge or a move; the answer is the entry of that, and the log keeps both.
          */
         post: operations["reverse_entry"];
         delete?: never;
@@ -377,7 +377,7 @@ export interface paths {
         };
         /**
          * Read Folded
-         * @description All cycles of a sinusoid by the phase of the chair.
+         * @description All cycles of a sinusoid by the phase of the chair; empty for other kinds.
          */
         get: operations["read_folded"];
         put?: never;
@@ -397,7 +397,7 @@ export interface paths {
         };
         /**
          * Read Impulses
-         * @description Every head impulse of a trial with its traces.
+         * @description Every head impulse of a trial with its traces; none for other kinds.
          */
         get: operations["read_impulses"];
         put?: never;
@@ -1596,8 +1596,9 @@ export interface components {
          * TrialAnswer
          * @description A trial and what can be drawn of it; without samples the lists are empty.
          *
-         *     ``traces`` changes whenever any trace does; the page keeps windows by it. ``changes_s`` are the
-         *     moments of ``changes``.
+         *     ``traces`` changes whenever any trace does; the page keeps windows by it. Traces lie on
+         *     ``places`` points, ``step_s`` apart from ``start_s``; ``samples`` were recorded. ``changes_s``
+         *     are the moments of ``changes``.
          */
         TrialAnswer: {
             by_hand: components["schemas"]["ByHandEntry"];
@@ -1621,6 +1622,8 @@ export interface components {
             kind: string;
             /** Outcome */
             outcome: string;
+            /** Places */
+            places: number;
             /** Quick Phases */
             quick_phases: components["schemas"]["QuickPhase"][];
             /** Samples */
@@ -1629,6 +1632,8 @@ export interface components {
             sampling_hz: number | null;
             /** Start S */
             start_s: number;
+            /** Step S */
+            step_s: number;
             /** Stop S */
             stop_s: number;
             /** Traces */

@@ -1,11 +1,14 @@
-import type { ComponentChildren, JSX } from "preact";
+import type { ComponentChildren } from "preact";
 import { go, isOurs } from "../app/router";
 
-type LinkProps = Omit<JSX.HTMLAttributes<HTMLAnchorElement>, "href" | "onClick"> & {
+interface LinkProps {
   readonly href: string;
   readonly class?: string | undefined;
+  readonly rel?: string | undefined;
+  readonly "aria-label"?: string | undefined;
+  readonly "aria-current"?: "page" | "true" | undefined;
   readonly children: ComponentChildren;
-};
+}
 
 /** A link within the page: a plain click stays here, any other does what links do. */
 export function Link({ href, children, ...rest }: LinkProps) {

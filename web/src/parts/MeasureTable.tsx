@@ -1,5 +1,6 @@
 import type { Measure } from "../api/types";
 import { aboutRecording, intervalText, limitsText, measureLabel, outsideText, placeText, setName, valueText } from "../format/measure";
+import { NONE } from "../format/number";
 import { reason } from "../state/about";
 import { t } from "../text/text";
 import { GradeMark } from "./GradeMark";
@@ -21,8 +22,7 @@ export function MeasureTable({ caption, measures, shared = [], marked = null }: 
       <thead>
         <tr>
           <th scope="col">{t("measure.name")}</th>
-          <th scope="col" class="n">{t("measure.value")}</th>
-          <th scope="col" class="n">{t("measure.interval")}</th>
+          <th scope="col" class="n">{t("measure.value_interval")}</th>
           <th scope="col">{t("measure.grade")}</th>
         </tr>
       </thead>
@@ -42,19 +42,22 @@ interface RowsProps {
 function Rows({ measure, shared, marked }: RowsProps) {
   const why = measure.why.filter((code) => !shared.includes(code));
   const tells = why.length > 0 || measure.placement !== null;
+  const spread = intervalText(measure);
   const graded = measure.grade !== "sound" || !aboutRecording(measure);
   const name = `row ${measure.grade}${marked ? " marked" : ""}${tells ? " leads" : ""}`;
   return (
     <>
       <tr class={name} data-measure={measure.id} data-value={measure.value ?? ""}>
         <th scope="row">{measureLabel(measure)}</th>
-        <td class="n" title={measure.value === null ? undefined : String(measure.value)}>{valueText(measure)}</td>
-        <td class="n">{intervalText(measure)}</td>
+        <td class="n" title={measure.value === null ? undefined : String(measure.value)}>
+          <b>{valueText(measure)}</b>
+          {spread !== NONE && <span class="spread">{spread}</span>}
+        </td>
         <td>{graded && <GradeMark grade={measure.grade} />}</td>
       </tr>
       {tells && (
         <tr class={`tail ${measure.grade}${marked ? " marked" : ""}`}>
-          <td colSpan={4}>
+          <td colSpan={3}>
             <Place measure={measure} />
             {why.map((code) => <span key={code} class="why" title={reason(code).effect}>{reason(code).text}</span>)}
           </td>

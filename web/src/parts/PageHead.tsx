@@ -11,11 +11,14 @@ export interface Crumb {
 interface PageHeadProps {
   readonly title: string;
   readonly crumbs?: readonly Crumb[];
+  /** Beside the title. */
+  readonly beside?: ComponentChildren;
+  /** At the end of the row. */
   readonly children?: ComponentChildren;
 }
 
 /** Where the page stands, and its heading; the heading takes the focus when the page is entered. */
-export function PageHead({ title, crumbs = [], children }: PageHeadProps) {
+export function PageHead({ title, crumbs = [], beside, children }: PageHeadProps) {
   const heading = useRef<HTMLHeadingElement>(null);
   useEffect(() => {
     document.title = t("app.page_title", { page: title });
@@ -29,7 +32,10 @@ export function PageHead({ title, crumbs = [], children }: PageHeadProps) {
             <ol>{crumbs.map(({ href, label }) => <li key={href}><Link href={href}>{label}</Link></li>)}</ol>
           </nav>
         )}
-        <h1 ref={heading} tabIndex={-1}>{title}</h1>
+        <div class="title-row">
+          <h1 ref={heading} tabIndex={-1}>{title}</h1>
+          {beside}
+        </div>
       </div>
       {children && <div class="page-tools">{children}</div>}
     </div>

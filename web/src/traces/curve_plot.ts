@@ -28,6 +28,8 @@ export interface CurvePicture {
   readonly yLabel: string;
   readonly xRange: readonly [number, number];
   readonly yRange: readonly [number, number];
+  /** Where the x axis has its marks; wherever there is room without it. */
+  readonly xMarks?: readonly number[];
   readonly areas?: readonly Area[];
   readonly curves: readonly Curve[];
 }
@@ -69,10 +71,15 @@ export class CurvePlot {
       legend: { show: false },
       scales: { x: { time: false, range: () => [xRange[0], xRange[1]] }, y: { range: () => [yRange[0], yRange[1]] } },
       series: [{}, { paths: () => null, points: { show: false } }],
-      axes: [this.#axis(this.picture.xLabel, 70), this.#axis(this.picture.yLabel, 30)],
+      axes: [{ ...this.#axis(this.picture.xLabel, 70), ...this.#marks() }, this.#axis(this.picture.yLabel, 30)],
       hooks: { draw: [(plot) => this.#paint(plot)] },
     };
     return new uPlot(options, [[...xRange], [null, null]], this.host);
+  }
+
+  #marks(): uPlot.Axis {
+    const { xMarks } = this.picture;
+    return xMarks ? { splits: () => [...xMarks] } : {};
   }
 
   #axis(label: string, space: number): uPlot.Axis {
@@ -137,7 +144,7 @@ export class CurvePlot {
     context.globalAlpha = 1;
   }
 
-  /** A label on paper beside its curve; each a little further along, so that they keep apart. */
+  /** A label with a rim beside its curve; each a little further along, so that they keep apart. */
   #label(context: CanvasRenderingContext2D, curve: Curve, place: Place, ratio: number, order: number): void {
     if (!curve.label) return;
     const known = curve.x.map((_, index) => index).filter((index) => curve.y[index] !== null && !Number.isNaN(curve.y[index]));
@@ -145,19 +152,21 @@ export class CurvePlot {
     if (at === undefined) return;
     const [x, y] = place(curve.x[at] ?? 0, curve.y[at] ?? 0);
     context.font = `600 ${this.#palette.font.replace(/^([\d.]+)px/, (_, size: string) => `${Number(size) * ratio}px`)}`;
-    const width = context.measureText(curve.label).width;
-    const [left, top] = [x + 10 * ratio, y - (16 + 4 * order) * ratio];
-    context.fillStyle = this.#palette.paper;
-    context.fillRect(left - 3 * ratio, top - 9 * ratio, width + 6 * ratio, 18 * ratio);
+    const above = y > context.canvas.height / 2 ? 1 : -1;
+    const [left, top] = [x + 12 * ratio, y - above * (18 + 4 * order) * ratio];
     context.strokeStyle = this.#palette.faint;
     context.lineWidth = ratio * 0.7;
     context.beginPath();
     context.moveTo(x, y);
     context.lineTo(left - 3 * ratio, top);
     context.stroke();
-    context.fillStyle = this.#palette.ink;
     context.textBaseline = "middle";
     context.textAlign = "left";
+    context.strokeStyle = this.#palette.sheet;
+    context.lineWidth = 4 * ratio;
+    context.lineJoin = "round";
+    context.strokeText(curve.label, left, top);
+    context.fillStyle = this.#palette.ink;
     context.fillText(curve.label, left, top);
   }
 }

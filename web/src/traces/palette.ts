@@ -1,6 +1,7 @@
 /** The colours of the style sheet for drawing on a canvas. */
 export interface Palette {
   readonly paper: string;
+  readonly sheet: string;
   readonly ink: string;
   readonly faint: string;
   readonly grid: string;
@@ -16,7 +17,7 @@ export interface Palette {
   readonly size_px: number;
 }
 
-const NAMES = ["paper", "ink", "faint", "grid", "band", "core", "slow", "fit", "shade", "rule", "right", "left"] as const;
+const NAMES = ["paper", "sheet", "ink", "faint", "grid", "band", "core", "slow", "fit", "shade", "rule", "right", "left"] as const;
 
 export function readPalette(element: Element = document.documentElement): Palette {
   const style = getComputedStyle(element);

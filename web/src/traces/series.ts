@@ -1,5 +1,6 @@
 /** Which channels of a trial are lines, in which panel, and how each is drawn. */
 import type { Channel, TrialAnswer } from "../api/types";
+import { type Key, t } from "../text/text";
 import type { Stroke } from "./envelope";
 import type { Palette } from "./palette";
 
@@ -38,6 +39,17 @@ export function hiddenAtFirst(trial: TrialAnswer): Set<string> {
 function hasBoth(trial: TrialAnswer): boolean {
   const eyes = trial.channels.filter((channel) => channel.role === "eye" && channel.plane === "horizontal");
   return eyes.length > 1 || !trial.channels.some((channel) => channel.role === "position");
+}
+
+const NAMES: Readonly<Record<string, Key>> = {
+  position: "line.position", slow: "line.slow", median: "line.median", fit: "line.fit", head: "line.head", target: "line.target",
+};
+
+/** A short name; the plane is told by the group that it stands in. */
+export function lineName(channel: Channel): string {
+  if (channel.role === "eye" && channel.side) return t(channel.side === "left" ? "line.left_eye" : "line.right_eye");
+  const name = NAMES[channel.role];
+  return name ? t(name) : channel.label;
 }
 
 const ACROSS = [5, 3];

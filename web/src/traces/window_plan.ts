@@ -4,7 +4,11 @@ import { stopOf, type TraceWindow } from "./window_format";
 
 export const COLUMNS_MOST = 8192;
 /** More columns a pixel than this cost time in drawing and show nothing more. */
-const DENSEST = 3;
+const DENSEST = 4;
+/** Columns asked for a pixel: the server answers with at least half as many. */
+const DENSITY = 2;
+/** Fewer columns a pixel than this look coarse. */
+const COARSEST = 0.75;
 /** Lengths of view around it that are fetched on each side, so that panning never waits. */
 const MARGIN = 1;
 /** Share of the view that must be at hand beyond each edge before more is asked for. */
@@ -14,13 +18,13 @@ export interface Wish extends Span {
   readonly columns: number;
 }
 
-/** The view with its margins, within the whole, at a column a pixel. */
+/** The view with its margins, within the whole. */
 export function wishFor(view: Span, whole: Span, width_px: number): Wish {
   const pixels = Math.max(Math.ceil(width_px), 1);
-  const margin = Math.max(0, Math.min(MARGIN, (COLUMNS_MOST / pixels - 1) / 2)) * lengthOf(view);
+  const margin = Math.max(0, Math.min(MARGIN, (COLUMNS_MOST / (DENSITY * pixels) - 1) / 2)) * lengthOf(view);
   const start_s = Math.max(whole.start_s, view.start_s - margin);
   const stop_s = Math.min(whole.stop_s, view.stop_s + margin);
-  const columns = Math.ceil((pixels * (stop_s - start_s)) / lengthOf(view));
+  const columns = Math.ceil((DENSITY * pixels * (stop_s - start_s)) / lengthOf(view));
   return { start_s, stop_s, columns: Math.min(Math.max(columns, 1), COLUMNS_MOST) };
 }
 
@@ -41,7 +45,7 @@ export function spanOf(window: TraceWindow): Span {
 }
 
 function isFine(window: TraceWindow, view: Span, width_px: number): boolean {
-  return window.exact || columnsIn(window, view) >= 0.6 * width_px;
+  return window.exact || columnsIn(window, view) >= COARSEST * width_px;
 }
 
 function columnsIn(window: TraceWindow, view: Span): number {

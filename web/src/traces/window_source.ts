@@ -14,6 +14,8 @@ export class WindowSource {
   #base: TraceWindow | null = null;
   #running: { wish: Wish; stop: AbortController } | null = null;
   #next: Wish | null = null;
+  /** Asked and answered: once more would bring the same. */
+  #answered: Wish[] = [];
   #closed = false;
 
   /** `arrived` is called when something better can be drawn, `failed` when the server refuses. */
@@ -48,7 +50,8 @@ export class WindowSource {
 
   /** One call at a time; of those that wait only the last is still wanted. */
   #ask(wish: Wish): void {
-    if (this.#closed || (this.#running && same(this.#running.wish, wish))) return;
+    const known = this.#running ? [this.#running.wish, ...this.#answered] : this.#answered;
+    if (this.#closed || known.some((one) => same(one, wish))) return;
     if (this.#running) this.#next = wish;
     else void this.#run(wish);
   }
@@ -58,6 +61,7 @@ export class WindowSource {
     this.#running = { wish, stop };
     try {
       this.#keep(decodeWindow(await this.fetch(wish, stop.signal)));
+      this.#answered = [wish, ...this.#answered].slice(0, KEPT);
       this.#running = null;
     } catch (error) {
       if (isGivenUp(error) || this.#closed) return;

@@ -3,22 +3,25 @@ import { fixed, quantity, NONE } from "../../format/number";
 import { sideLetter } from "../../format/words";
 import { MeasureLink } from "../../parts/EvidenceTable";
 import { Figure } from "../../parts/Figure";
+import { Unfolding } from "../../parts/Unfolding";
 import { t } from "../../text/text";
 import type { Seen } from "./seen";
 
 /** Function across frequency, as the report draws it, and the same as numbers. */
 export function FunctionFigure({ session, document, answer }: Seen & { readonly answer: SessionAnswer }) {
+  const glance = answer.figures.find((figure) => figure.name === "front");
   const entry = answer.figures.find((figure) => figure.name === "overview");
   const steps = answer.figures.find((figure) => figure.name === "steps");
   const state = `${document.software.edits_digest}`;
   return (
     <section class="sheet" aria-labelledby="function">
       <h2 id="function">{t("function.title")}</h2>
-      {entry ? <Figure session={session} entry={entry} state={state} caption={false} /> : <p>{t("function.none")}</p>}
+      {glance && <Figure session={session} entry={glance} state={state} caption={false} />}
+      {!glance && !entry && <p>{t("function.none")}</p>}
       {document.function.parts_ways.map((text) => <p key={text} class="prose">{text}</p>)}
-      {entry && <details><summary>{t("function.how")}</summary><p class="small">{entry.caption}</p></details>}
+      {entry && <Unfolding label={t("function.whole")}><Figure session={session} entry={entry} state={state} /></Unfolding>}
       <Points session={session} document={document} />
-      {steps && <details><summary>{t("function.steps")}</summary><Figure session={session} entry={steps} state={state} /></details>}
+      {steps && <Unfolding label={t("function.steps")}><Figure session={session} entry={steps} state={state} /></Unfolding>}
     </section>
   );
 }

@@ -11,6 +11,7 @@ import { Patterns } from "./Patterns";
 import { SessionHead, sessionLabel } from "./SessionHead";
 import { Statements } from "./Statements";
 import { TrialList } from "./TrialList";
+import { Urgent } from "./Urgent";
 import { Waiting } from "./Waiting";
 
 /** One session at a glance: what it says, how sure, and where each number comes from. */
@@ -25,19 +26,20 @@ export function OverviewPage({ params }: PageProps) {
       <SessionHead answer={answer} title={`${answer.patient_code}, ${sessionLabel(answer)}`} here="overview" />
       <Facts answer={answer} document={document} />
       <p class="heed" role="note">{document.cautions[0]} <span>{document.cautions[2]}</span></p>
+      <Urgent document={document} />
       <div class="overview">
-        <div class="column">
+        <div class="words">
           <InShort {...seen} />
           <Statements {...seen} />
         </div>
-        <div class="column">
-          <FunctionFigure {...seen} answer={answer} />
-          <TrialList {...seen} />
-          <Agreements {...seen} />
-        </div>
-        <div class="column">
+        <div class="function"><FunctionFigure {...seen} answer={answer} /></div>
+        <div class="pattern-block">
           <Patterns {...seen} />
+          <Agreements {...seen} />
           <Criteria {...seen} />
+        </div>
+        <div class="trials-block">
+          <TrialList {...seen} />
           <Problems problems={document.problems} />
           <Limits cautions={document.cautions} />
         </div>

@@ -11,11 +11,14 @@ interface SessionHeadProps {
   readonly answer: SessionAnswer;
   readonly title: string;
   readonly here: "overview" | "trial" | "read";
+  /** What stands beside the title, in small letters. */
+  readonly facts?: ComponentChildren;
+  /** What stands at the end of the row of tabs. */
   readonly children?: ComponentChildren;
 }
 
 /** The head of each page of a session: whose it is, where one is, whether it is signed. */
-export function SessionHead({ answer, title, here, children }: SessionHeadProps) {
+export function SessionHead({ answer, title, here, facts, children }: SessionHeadProps) {
   const { session, patient_code, document } = answer;
   const first = document?.trials[0]?.id;
   const crumbs = [
@@ -25,15 +28,17 @@ export function SessionHead({ answer, title, here, children }: SessionHeadProps)
   ];
   return (
     <>
-      <PageHead title={title} crumbs={crumbs}>
+      <PageHead title={title} crumbs={crumbs} beside={facts}>
         <StateMark answer={answer} />
-        {children}
       </PageHead>
-      <nav class="tabs" aria-label={t("session.nav")}>
-        <Link href={sessionPath(session.id)} aria-current={here === "overview" ? "page" : undefined}>{t("session.overview")}</Link>
-        {first !== undefined && <Link href={trialPath(session.id, first)} aria-current={here === "trial" ? "page" : undefined}>{t("session.trials")}</Link>}
-        <Link href={readPath(session.id)} aria-current={here === "read" ? "page" : undefined}>{t("session.read")}</Link>
-      </nav>
+      <div class="tabs">
+        <nav aria-label={t("session.nav")}>
+          <Link href={sessionPath(session.id)} aria-current={here === "overview" ? "page" : undefined}>{t("session.overview")}</Link>
+          {first !== undefined && <Link href={trialPath(session.id, first)} aria-current={here === "trial" ? "page" : undefined}>{t("session.trials")}</Link>}
+          <Link href={readPath(session.id)} aria-current={here === "read" ? "page" : undefined}>{t("session.read")}</Link>
+        </nav>
+        {children}
+      </div>
     </>
   );
 }

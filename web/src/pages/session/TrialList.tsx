@@ -45,7 +45,9 @@ function Row({ session, trial }: { readonly session: string; readonly trial: Tri
           <>
             <GradeMark grade={quality.grade} />
             {quality.usable_pct !== null && <span class="under">{t("trials.usable", { share: fixed(quality.usable_pct, 0) })}</span>}
-            {quality.grade !== "sound" && <span class="under">{quality.why.map((code) => reason(code).text).join(" ")}</span>}
+            {quality.why.length > 0 && (
+              <details class="under"><summary>{t("trials.why", { count: quality.why.length })}</summary>{quality.why.map((code) => <span key={code} class="why">{reason(code).text}</span>)}</details>
+            )}
           </>
         ) : t("trials.typed")}
       </td>

@@ -39,6 +39,7 @@ function pictureOf(folded: Folded, whole: Whole | undefined): CurvePicture {
     xLabel: t("cycles.phase"),
     yLabel: t("cycles.speed"),
     xRange: [0, 360],
+    xMarks: [0, 45, 90, 135, 180, 225, 270, 315, 360],
     yRange: ordinary,
     areas: [{ x, low: folded.low_deg_s, high: folded.high_deg_s, colour: "band" }],
     curves: shown,

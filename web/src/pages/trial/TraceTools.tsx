@@ -1,25 +1,16 @@
 import type { Channel, TrialAnswer } from "../../api/types";
 import { useStore } from "../../state/store";
-import { t } from "../../text/text";
+import { type Key, t } from "../../text/text";
 import type { TraceModel } from "../../traces/model";
-import { seriesOf } from "../../traces/series";
+import { lineName, seriesOf } from "../../traces/series";
 
 interface ToolsProps {
   readonly trial: TrialAnswer;
   readonly model: TraceModel;
 }
 
-/** What the keys do, as buttons; and which lines are drawn. */
-export function TraceTools({ trial, model }: ToolsProps) {
-  return (
-    <div class="trace-tools">
-      <Moves model={model} />
-      <Lines trial={trial} model={model} />
-    </div>
-  );
-}
-
-function Moves({ model }: { readonly model: TraceModel }) {
+/** What the keys do, as buttons. */
+export function Moves({ model }: { readonly model: TraceModel }) {
   const { drag } = useStore(model.state);
   const tool = (label: string, sign: string, act: () => void, keys: string) => (
     <button type="button" class="tool" onClick={act} aria-label={label} title={t("tools.with_key", { label, keys })} aria-keyshortcuts={keys}>
@@ -52,16 +43,48 @@ function Moves({ model }: { readonly model: TraceModel }) {
   );
 }
 
-function Lines({ trial, model }: ToolsProps) {
+/** Which lines are drawn: the horizontal ones in a row, other planes behind a fold. */
+export function Lines({ trial, model }: ToolsProps) {
   const { hidden } = useStore(model.state);
+  const channels = seriesOf(trial).map((series) => series.channel);
+  const flat = channels.filter(isFlat);
+  const others = channels.filter((channel) => !isFlat(channel));
   return (
-    <fieldset class="lines">
-      <legend class="unseen">{t("tools.lines")}</legend>
-      {seriesOf(trial).map(({ channel }) => (
-        <label key={channel.id} class="line">
+    <div class="lines">
+      <Group legend="tools.horizontal" channels={flat} hidden={hidden} model={model} quiet />
+      {others.length > 0 && (
+        <details class="other-planes" open={others.some((channel) => !hidden.has(channel.id))}>
+          <summary>{t("tools.other_planes")}</summary>
+          <Group legend="tools.vertical" channels={others.filter((channel) => channel.plane === "vertical")} hidden={hidden} model={model} />
+          <Group legend="tools.torsional" channels={others.filter((channel) => channel.plane === "torsional")} hidden={hidden} model={model} />
+        </details>
+      )}
+    </div>
+  );
+}
+
+function isFlat(channel: Channel): boolean {
+  return channel.plane === null || channel.plane === "horizontal";
+}
+
+interface GroupProps {
+  readonly legend: Key & ("tools.horizontal" | "tools.vertical" | "tools.torsional");
+  readonly channels: readonly Channel[];
+  readonly hidden: ReadonlySet<string>;
+  readonly model: TraceModel;
+  readonly quiet?: boolean;
+}
+
+function Group({ legend, channels, hidden, model, quiet = false }: GroupProps) {
+  if (!channels.length) return null;
+  return (
+    <fieldset class="line-group">
+      <legend class={quiet ? "unseen" : undefined}>{t(legend)}</legend>
+      {channels.map((channel) => (
+        <label key={channel.id} class="line" title={channel.label}>
           <input type="checkbox" checked={!hidden.has(channel.id)} onChange={() => model.toggle(channel.id)} />
           <Sample channel={channel} />
-          {channel.label}
+          {lineName(channel)}
         </label>
       ))}
     </fieldset>

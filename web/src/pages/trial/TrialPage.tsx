@@ -1,5 +1,5 @@
 import { useEffect, useMemo } from "preact/hooks";
-import type { TrialAnswer } from "../../api/types";
+import type { Trial, TrialAnswer } from "../../api/types";
 import type { PageProps } from "../../app/routes";
 import { trialPath } from "../../app/paths";
 import { stimulusText } from "../../format/stimulus";
@@ -30,7 +30,9 @@ export function TrialPage({ params, query }: PageProps) {
   const title = t("trial.title", { trial: id });
   return (
     <div class="trial-page">
-      <SessionHead answer={answer} title={title} here="trial"><Neighbours ready={ready} id={id} /></SessionHead>
+      <SessionHead answer={answer} title={title} here="trial" facts={<TrialFacts entry={document.trials.find((one) => one.id === id)} />}>
+        <Neighbours ready={ready} id={id} />
+      </SessionHead>
       <Content key={id} ready={ready} id={id} query={query} />
     </div>
   );
@@ -39,6 +41,16 @@ export function TrialPage({ params, query }: PageProps) {
 interface PartProps {
   readonly ready: Ready;
   readonly id: string;
+}
+
+function TrialFacts({ entry }: { readonly entry: Trial | undefined }) {
+  if (!entry) return null;
+  return (
+    <p class="trial-facts">
+      <b>{word("kind", entry.kind)}</b> <span>{stimulusText(entry)}</span>
+      {entry.outcome !== "done" && <span class="outcome">{entry.outcome}{entry.reason && `: ${entry.reason}`}</span>}
+    </p>
+  );
 }
 
 /** The trial before, the trial after, and a list of all. */
@@ -62,10 +74,6 @@ function Content({ ready, id, query }: PartProps & { readonly query: URLSearchPa
   if (!entry) return <p class="nothing">{t("trial.missing", { trial: id })}</p>;
   return (
     <>
-      <p class="trial-facts">
-        <b>{word("kind", entry.kind)}</b>{" "}<span>{stimulusText(entry)}</span>
-        {entry.outcome !== "done" && <span class="outcome">{entry.outcome}{entry.reason && `: ${entry.reason}`}</span>}
-      </p>
       <Trouble error={error} />
       {trial ? <Loaded ready={ready} trial={trial} query={query} /> : !error && <p class="waiting">{t("trial.loading")}</p>}
     </>

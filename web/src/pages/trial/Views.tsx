@@ -16,7 +16,7 @@ import { ImpulseView } from "./ImpulseView";
 import { ReadOff } from "./ReadOff";
 import { reasonWord } from "./reading_off";
 import { StepView } from "./StepView";
-import { TraceTools } from "./TraceTools";
+import { Lines, Moves } from "./TraceTools";
 
 export type View = "time" | "cycles" | "steps" | "impulses" | "figure";
 
@@ -41,13 +41,16 @@ export function Views(props: ViewsProps) {
   const session = ready.answer.session.id;
   return (
     <section class="views" aria-label={t("trial.traces")}>
-      {offered.length > 1 && (
-        <nav class="choices-row" aria-label={t("view.label")}>
-          {offered.map((view) => (
-            <Link key={view} href={withView(trialPath(session, trial.id), view)} aria-current={view === shown ? "true" : undefined}>{t(LABELS[view])}</Link>
-          ))}
-        </nav>
-      )}
+      <div class="views-head">
+        {offered.length > 1 && (
+          <nav class="choices-row" aria-label={t("view.label")}>
+            {offered.map((view) => (
+              <Link key={view} href={withView(trialPath(session, trial.id), view)} aria-current={view === shown ? "true" : undefined}>{t(LABELS[view])}</Link>
+            ))}
+          </nav>
+        )}
+        {shown === "time" && trial.samples > 0 && <Moves model={props.model} />}
+      </div>
       <Shown {...props} view={shown} />
     </section>
   );
@@ -88,7 +91,7 @@ function OverTime({ ready, trial, model, correction }: ViewsProps) {
   const [error, failed] = useState<unknown>(null);
   return (
     <>
-      <TraceTools trial={trial} model={model} />
+      <Lines trial={trial} model={model} />
       <TraceView session={ready.answer.session.id} trial={trial} model={model} drawn={correction.drawn} failed={failed} summary={summaryOf(trial)} />
       <ReadOff trial={trial} model={model} drawn={correction.drawn} />
       <Trouble error={error} />
