@@ -44,6 +44,12 @@ def built_page() -> Path:
     return Path(str(files("slowphase.workbench"))) / "static"
 
 
+# The first part of each address that the page itself reads; all of them are answered with it.
+PLACES = frozenset(
+    {"patients", "sessions", "log", "bring-in", "course", "references", "teach"}
+)
+
+
 class PageFiles(StaticFiles):
     """The page's files, none of which holds anything of a patient."""
 
@@ -58,4 +64,5 @@ class PageFiles(StaticFiles):
         """A file of the page; raises `HTTPException` (404) for anything else."""
         if not self._folder.is_dir():
             raise HTTPException(404)
-        return await super().get_response(path, scope)
+        first = path.split("/", 1)[0]
+        return await super().get_response("index.html" if first in PLACES else path, scope)

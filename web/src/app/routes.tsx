@@ -1,0 +1,27 @@
+/** Which page stands at which address. A new page is one line here. */
+import type { ComponentType } from "preact";
+import { LogPage } from "../pages/log/LogPage";
+import { PatientPage } from "../pages/patients/PatientPage";
+import { PatientsPage } from "../pages/patients/PatientsPage";
+import { ReadPage } from "../pages/read/ReadPage";
+import { OverviewPage } from "../pages/session/OverviewPage";
+import { TrialPage } from "../pages/trial/TrialPage";
+
+export interface PageProps {
+  readonly params: Readonly<Record<string, string>>;
+  readonly query: URLSearchParams;
+}
+
+interface Route {
+  readonly pattern: string;
+  readonly page: ComponentType<PageProps>;
+}
+
+export const ROUTES: readonly Route[] = [
+  { pattern: "/", page: PatientsPage },
+  { pattern: "/patients/:patient", page: PatientPage },
+  { pattern: "/sessions/:session", page: OverviewPage },
+  { pattern: "/sessions/:session/trials/:trial", page: TrialPage },
+  { pattern: "/sessions/:session/read", page: ReadPage },
+  { pattern: "/log", page: LogPage },
+];

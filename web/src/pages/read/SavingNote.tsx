@@ -1,0 +1,19 @@
+import { Trouble } from "../../parts/Trouble";
+import { clock } from "../../format/date";
+import { type DraftKeeper } from "../../state/draft";
+import { useStore } from "../../state/store";
+import { t } from "../../text/text";
+
+/** Where the draft is: here, on its way, or kept by the server. */
+export function SavingNote({ keeper }: { readonly keeper: DraftKeeper }) {
+  const { saving, savedAt, error } = useStore(keeper.view);
+  const text = saving === "saved" ? (savedAt ? t("saving.saved_at", { at: clock(savedAt) }) : t("saving.saved")) : t(`saving.${saving}`);
+  return (
+    <>
+      <p class="saving" role="status"><strong>{t("state.draft")}</strong> {text}{" "}
+        {(saving === "unsaved" || saving === "refused") && <button type="button" class="quiet" onClick={() => void keeper.save()}>{t("saving.again")}</button>}
+      </p>
+      {saving === "refused" && <Trouble error={error} title={t("saving.refused_title")} />}
+    </>
+  );
+}

@@ -1,0 +1,26 @@
+import { fixed, quantity } from "../../format/number";
+import { useStore } from "../../state/store";
+import { t } from "../../text/text";
+import type { CorrectProps } from "./CorrectPanel";
+
+/** The chosen quick phase: what it is, and that it is none. */
+export function BeatPart({ model, correction }: CorrectProps) {
+  useStore(model.state);
+  const beat = model.beat;
+  return (
+    <section class="part" aria-labelledby="beat">
+      <h3 id="beat">{t("beat.title")}</h3>
+      <p class="hint">
+        {beat
+          ? t("beat.told", { start: fixed(beat.start_s, 3), stop: fixed(beat.stop_s, 3), size: quantity(beat.amplitude_deg, "deg"), speed: quantity(beat.peak_velocity_deg_s, "deg/s") })
+          : t("beat.none")}
+        {beat?.by_hand && ` ${t("beat.by_hand")}`}
+      </p>
+      <p class="actions">
+        <button type="button" onClick={() => model.stepBeat(-1)} aria-keyshortcuts="Shift+Q">{t("beat.previous")}</button>
+        <button type="button" onClick={() => model.stepBeat(1)} aria-keyshortcuts="Q">{t("beat.next")}</button>
+        <button type="button" disabled={!beat} onClick={() => correction.proposeNoBeat()} aria-keyshortcuts="D">{t("beat.refuse")}</button>
+      </p>
+    </section>
+  );
+}

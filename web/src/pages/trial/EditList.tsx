@@ -1,0 +1,74 @@
+import { useState } from "preact/hooks";
+import { editsFile } from "../../api/calls";
+import type { EditEntry } from "../../api/types";
+import { trialPath } from "../../app/paths";
+import { moment } from "../../format/date";
+import { Link } from "../../parts/Link";
+import { saveFile } from "../../parts/save_file";
+import { Trouble } from "../../parts/Trouble";
+import type { Ready } from "../../state/use_session";
+import { t } from "../../text/text";
+import { editText } from "./change_words";
+import type { Correction } from "./correction";
+
+interface EditListProps {
+  readonly ready: Ready;
+  readonly trial: string;
+  readonly correction: Correction;
+}
+
+/** Every edit of the session with who, when and why; nothing is ever removed from it. */
+export function EditList({ ready, trial, correction }: EditListProps) {
+  const [error, setError] = useState<unknown>(null);
+  const { log } = ready.answer.edits;
+  const download = (): void => {
+    editsFile(ready.answer.session.id).then((file) => saveFile(file, "edits.json"), setError);
+  };
+  return (
+    <>
+      {!log.length && <p class="nothing">{t("edits.none")}</p>}
+      <ol class="edits" reversed>
+        {[...log].reverse().map((edit) => <Entry key={edit.id} ready={ready} edit={edit} here={edit.trial === trial} correction={correction} />)}
+      </ol>
+      {log.length > 0 && <p><button type="button" onClick={download}>{t("edits.download")}</button></p>}
+      <p class="hint">{t("edits.hint")}</p>
+      <Trouble error={error} />
+    </>
+  );
+}
+
+interface EntryProps {
+  readonly ready: Ready;
+  readonly edit: EditEntry;
+  readonly here: boolean;
+  readonly correction: Correction;
+}
+
+function Entry({ ready, edit, here, correction }: EntryProps) {
+  const text = editText(edit);
+  const span = spanOf(edit);
+  return (
+    <li class={edit.holds ? "holds" : "taken-back"}>
+      <p>
+        {edit.trial !== null && !here && <Link href={trialPath(ready.answer.session.id, edit.trial, span)}>{edit.trial}</Link>}
+        {edit.trial !== null && here && <b>{t("edits.here")}</b>}
+        {edit.trial === null && edit.kind !== "take_back" && <b>{t("edits.all_trials")}</b>} {text}
+        {!edit.holds && <span class="under">{t("edits.taken_back")}</span>}
+      </p>
+      <p class="small">{edit.reason}</p>
+      <p class="hint">{t("edits.by", { by: edit.by, at: moment(edit.at) })}</p>
+      {edit.holds && edit.kind !== "take_back" && (
+        <button type="button" class="quiet" aria-label={t("edits.take_back_this", { number: edit.id, edit: text })}
+          onClick={() => correction.propose({ kind: "take_back", trial: null, values: { of: edit.id } })}>
+          {t("edits.take_back")}
+        </button>
+      )}
+    </li>
+  );
+}
+
+function spanOf({ values }: EditEntry): { start_s: number; stop_s: number } | undefined {
+  const { start_s, stop_s, at_s } = values as { start_s?: number; stop_s?: number; at_s?: number };
+  if (start_s !== undefined && stop_s !== undefined) return { start_s, stop_s };
+  return at_s === undefined ? undefined : { start_s: at_s - 1, stop_s: at_s + 1 };
+}

@@ -1,0 +1,57 @@
+import type { ComponentChildren } from "preact";
+import type { Document, Statement } from "../api/types";
+import { t } from "../text/text";
+import { EvidenceTable } from "./EvidenceTable";
+
+interface StatementProps {
+  readonly session: string;
+  readonly document: Document;
+  readonly statement: Statement;
+  readonly children?: ComponentChildren;
+}
+
+const STRENGTHS = { firm: "strength.firm", moderate: "strength.moderate", weak: "strength.weak" } as const;
+
+/** One statement of the reading; unfolded it shows what it rests on and what it does not show. */
+export function StatementCard({ session, document, statement, children }: StatementProps) {
+  return (
+    <article class={`statement ${statement.verdict}${statement.urgent ? " urgent" : ""}`}>
+      <h3>
+        <span class="verdict">{statement.shown}</span> {statement.title}{" "}
+        <span class="strength">{t(STRENGTHS[statement.strength])}</span>
+      </h3>
+      {statement.urgent && <p class="urgent-word">{t("statement.urgent")}</p>}
+      <p class="prose">{statement.text}</p>
+      {statement.cautions.map((caution) => (
+        <p key={caution} class="caution-line"><b>{t("statement.caution")}</b> {caution}</p>
+      ))}
+      <details>
+        <summary>{t("statement.rests_on", { count: statement.evidence.length })}</summary>
+        <EvidenceTable session={session} document={document} evidence={statement.evidence} />
+        <NotShown lines={statement.does_not_show} />
+        <p class="source">{t("statement.sources", { sources: statement.sources.join("; ") })}</p>
+        <p class="code">{t("statement.code", { code: statement.code, version: statement.version })}</p>
+      </details>
+      {children}
+    </article>
+  );
+}
+
+export function NotShown({ lines }: { readonly lines: readonly string[] }) {
+  if (!lines.length) return null;
+  return (
+    <>
+      <h4>{t("statement.not_shown")}</h4>
+      <ul class="small">{lines.map((line) => <li key={line}>{line}</li>)}</ul>
+    </>
+  );
+}
+
+/** Urgent ones first, then what holds, what cannot be told, what does not hold; else as they were read. */
+export function inOrder<T extends { readonly statement: Statement }>(all: readonly T[]): T[] {
+  const rank = ({ statement }: T): number => {
+    const verdict = ["holds", "cannot_tell", "does_not_hold"].indexOf(statement.verdict);
+    return statement.urgent ? -1 : verdict;
+  };
+  return [...all].sort((one, other) => rank(one) - rank(other));
+}
