@@ -1,8 +1,8 @@
 """What was made of a session and can be made again: kept beside the store's own files.
 
-A trial's lines are one Parquet file named by their digest, what is told of it one document, and
-the session's document names them all: after an edit only what changed is written anew. Whatever
-is missing or broken is made again.
+A trial's lines are one Parquet file, what is told of it one document, and the session's document
+names them all: after an edit only what changed is written anew. Whatever is missing or broken is
+made again.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ class Kept:
     def keep_trial(self, trial: TrialShown) -> bool:
         """Keep a trial's lines and what is told of it; False where that cannot be."""
         with _told_if_not_kept():
-            file = self._file(trial.traces)
+            file = self._file(trial.name)
             if not file.exists():
                 _write_lines(file, trial.lines)
             self.store.keep_document(self.session, f"trial-{trial.name}", trial.told)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -96,32 +94,22 @@ def figure_entries(analysis: Analysis) -> list[Json]:
 
 @dataclass(frozen=True, slots=True)
 class TrialShown:
-    """What is drawn of one trial: its answers as plain data, and its lines.
-
-    ``name`` is a digest of all of it, ``told["answer"]["traces"]`` one of the lines alone.
-    """
+    """What is drawn of one trial: its answers as plain data, and its lines."""
 
     name: str
     told: Json
     lines: Lines
 
-    @property
-    def traces(self) -> str:
-        """The digest of its lines."""
-        return str(self.told["answer"]["traces"])
 
-
-def trial_shown(recorded: Trial, used: Trial, result: TrialResult | None) -> TrialShown:
+def trial_shown(name: str, recorded: Trial, used: Trial, result: TrialResult | None) -> TrialShown:
     """One trial: ``recorded`` before anything was left out, ``used`` with every edit."""
     lines = lines_of(recorded, result)
-    traces = _digest_of_lines(lines)
     told = {
-        "answer": _answer(recorded, used, result, lines, traces),
+        "answer": _answer(recorded, used, result, lines, name),
         "folded": events.folded(result),
         "impulses": impulses(result),
     }
-    text = json.dumps(told, sort_keys=True, allow_nan=False)
-    return TrialShown(hashlib.blake2b(text.encode(), digest_size=16).hexdigest(), told, lines)
+    return TrialShown(name, told, lines)
 
 
 def _answer(
@@ -156,16 +144,6 @@ def _answer(
         "unused": events.unused(evidence),
         "by_hand": events.by_hand_entry(by_hand),
     }
-
-
-def _digest_of_lines(lines: Lines) -> str:
-    digest = hashlib.blake2b(repr(lines.grid).encode(), digest_size=16)
-    for id_, line in lines.lines.items():
-        digest.update(id_.encode())
-        for part in (line.samples.low, line.samples.high, line.samples.missing):
-            if part is not None:
-                digest.update(part.data)
-    return digest.hexdigest()
 
 
 def grade_counts(document: Json) -> dict[str, int]:
