@@ -11,7 +11,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from slowphase.edits.edit import Edits
 from slowphase.foundation.errors import InputError
@@ -19,6 +19,7 @@ from slowphase.workbench.opened.key import analysis_key
 from slowphase.workbench.opened.shown import (
     Shown,
     TrialShown,
+    TrialTold,
     shown_of,
     shown_of_failure,
     trial_shown,
@@ -38,9 +39,8 @@ if TYPE_CHECKING:
     from slowphase.workbench.opened.kept import Kept
     from slowphase.workbench.traces.pyramid import Samples
 
-Json = dict[str, Any]
 Tell = Callable[[str, float], None]
-TOLD = 64  # trials whose answers are held as plain data
+TOLD = 32  # trials whose answers are held
 SHOWN = 4  # states of the session
 NOT_EXCLUDED = ("exclude", "set_aside")  # edits that pictures show as if they were not
 NAME_SIGNS = 24  # of a state's key in the names of the pictures that it brought
@@ -104,7 +104,7 @@ class OpenSession:
         self._desk: Desk | None = None
         self._state: State | None = None
         self._shown: OrderedDict[str, Shown] = OrderedDict()
-        self._told: OrderedDict[str, Json] = OrderedDict()
+        self._told: OrderedDict[str, TrialTold] = OrderedDict()
         self._unkept: dict[str, Unkept] = {}
         self._seen: dict[str, list[Seen]] = {}
         self._few = threading.Lock()
@@ -136,7 +136,7 @@ class OpenSession:
             self._remember(found)
         return found
 
-    def trial(self, name: str) -> Json | None:
+    def trial(self, name: str) -> TrialTold | None:
         """What is told of a trial under the name that `Shown.trials` gives."""
         with self._few:
             if name in self._told:
@@ -171,7 +171,7 @@ class OpenSession:
             while len(self._shown) > SHOWN:
                 self._shown.popitem(last=False)
 
-    def _hold(self, name: str, told: Json) -> None:
+    def _hold(self, name: str, told: TrialTold) -> None:
         with self._few:
             self._told[name] = told
             while len(self._told) > TOLD:

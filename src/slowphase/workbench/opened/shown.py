@@ -12,7 +12,9 @@ from slowphase.recording.trial import NOTHING_BY_HAND
 from slowphase.report.session_figures import session_figures
 from slowphase.signing.decisions import statement_keys
 from slowphase.signing.record import digest_of
+from slowphase.workbench.answers import json_text
 from slowphase.workbench.traces import events
+from slowphase.workbench.traces.grid import Grid
 from slowphase.workbench.traces.impulses import impulse_count, impulses
 from slowphase.workbench.traces.lines import Lines, lines_of
 
@@ -93,23 +95,46 @@ def figure_entries(analysis: Analysis) -> list[Json]:
 
 
 @dataclass(frozen=True, slots=True)
-class TrialShown:
-    """What is drawn of one trial: its answers as plain data, and its lines."""
+class TrialTold:
+    """What is told of one trial: each part as the text that is sent, so that it takes little room.
+
+    ``channels`` are the ids of its lines, which lie on ``grid``.
+    """
 
     name: str
-    told: Json
+    grid: Grid
+    channels: tuple[str, ...]
+    parts: Mapping[str, str]
+
+    def as_kept(self) -> Json:
+        """The same as plain data."""
+        grid = [self.grid.start_s, self.grid.step_s, self.grid.samples]
+        return {"grid": grid, "channels": list(self.channels), "parts": dict(self.parts)}
+
+
+def told_from(name: str, kept: Json) -> TrialTold:
+    """What `TrialTold.as_kept` made."""
+    return TrialTold(name, Grid(*kept["grid"]), tuple(kept["channels"]), kept["parts"])
+
+
+@dataclass(frozen=True, slots=True)
+class TrialShown:
+    """What is drawn of one trial: what is told of it, and its lines."""
+
+    told: TrialTold
     lines: Lines
 
 
 def trial_shown(name: str, recorded: Trial, used: Trial, result: TrialResult | None) -> TrialShown:
     """One trial: ``recorded`` before anything was left out, ``used`` with every edit."""
     lines = lines_of(recorded, result)
-    told = {
+    parts = {
         "answer": _answer(recorded, used, result, lines, name),
         "folded": events.folded(result),
         "impulses": impulses(result),
     }
-    return TrialShown(name, told, lines)
+    texts = {part: json_text(told) for part, told in parts.items()}
+    return TrialShown(TrialTold(name, lines.grid, tuple(lines.lines), texts), lines)
 
 
 def _answer(
