@@ -13,15 +13,22 @@ import os
 import random
 import shutil
 import signal
+import sqlite3
 import sys
 import time
 from collections import Counter
+from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 from sqlalchemy import Engine, event
 
 from slowphase.store import Store, StoreError
+from slowphase.store.copying import check_database
+from slowphase.store.database import open_database
+from slowphase.store.schema import bring_up_to_date
 from tests.store import crash_work
+from tests.store.later_schema import LATER, later_schema
 
 KILLED = -signal.SIGKILL
 LOST = "aaaaaaaaaa"
@@ -139,6 +146,8 @@ def openings(template, place):
     shutil.copytree(crashed / "one", lost)
     shutil.copytree(crashed / "one", crashed / "data" / "incoming" / ".part-bbbbbbbbbb")
     yield "open after a crash", try_every_point(crashed, place, _open, _finds_lost)
+    migrate = partial(_migrate, later_schema(template.parent / "later"))
+    yield "migrate", try_every_point(template, place, migrate, _migrated)
     restored = template.parent / "restored"
     forked(lambda: _restore(template, restored / "data"))
     yield "open after a restore", try_every_point(restored, place, _open, _opens)
@@ -148,6 +157,29 @@ def _restore(template, to):
     from slowphase.store import restore
 
     restore(template / "earlier.zip", to)
+
+
+def _migrate(schema, place, at):
+    database = open_database(place / "data" / "store.sqlite")
+    Killer(at)
+    bring_up_to_date(database, place / "data" / "before-migration", crash_work.NOW, schema)
+    database.close()
+
+
+def _migrated(place):
+    """The form is the old or the new one, whole; the new one never without a copy of the old."""
+    file, wrong = place / "data" / "store.sqlite", []
+    copies = list((place / "data" / "before-migration").glob("store-*.sqlite"))
+    for one in (file, *copies):
+        check_database(one)
+    with closing(sqlite3.connect(file)) as opened:
+        revision = opened.execute("SELECT version_num FROM alembic_version").fetchone()[0]
+        has_room = "room" in str(opened.execute("SELECT sql FROM sqlite_master").fetchall())
+    if has_room != (revision == LATER):
+        wrong.append("it is half migrated")
+    if revision == LATER and not copies:
+        wrong.append("it was migrated without a copy")
+    return revision, wrong
 
 
 def _open(place, at):

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.store.crash_work import BESIDE, CHANGES, SPOILT
+from tests.store.later_schema import LATER
 
 ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that fork")
@@ -29,6 +30,7 @@ def test_a_kill_before_any_step_leaves_each_change_whole_or_not_there(tmp_path):
     assert sum(one["kills"] for one in found.values()) > 400
     for name in CHANGES:
         assert set(found[name]["left"]) == {"before", "after"}, name
+    assert set(found["migrate"]["left"]) == {"0001", LATER}
     for name in (*BESIDE, "restore"):
         assert set(found[name]["left"]) == {"not there", "there"}, name
 

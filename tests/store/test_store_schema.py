@@ -15,42 +15,17 @@ from alembic.script import ScriptDirectory
 
 from slowphase.store import Store, StoreError, StoreTooNew, schema
 from slowphase.store.database import open_database
-from slowphase.store.schema import SCHEMA, Schema, alembic_config, bring_up_to_date
+from slowphase.store.schema import SCHEMA, alembic_config, bring_up_to_date
 from slowphase.store.tables import APPEND_ONLY, Base
 from tests.store.crash_work import snapshot
-
-NEXT = '''
-"""A form that a later version may have."""
-
-import sqlalchemy as sa
-from alembic import op
-
-revision = "{revision}"
-down_revision = "{before}"
-branch_labels = None
-depends_on = None
-
-
-def upgrade() -> None:
-    op.add_column("sessions", sa.Column("room", sa.String(), nullable=False, server_default="?"))
-    op.execute("UPDATE sessions SET room = 'one'")
-    {more}
-'''
+from tests.store.later_schema import later_schema
 
 
 @pytest.fixture
 def later(tmp_path):
     """The schema of a later version, whose last migration may do ``more``."""
 
-    def made(more="pass"):
-        scripts = tmp_path / "100% later"
-        shutil.copytree(Path(str(files("slowphase.store"))) / "migrations", scripts)
-        revision = "9999"
-        text = NEXT.format(revision=revision, before=SCHEMA.head, more=more)
-        (scripts / "versions" / "revision_later.py").write_text(text, encoding="utf-8")
-        return Schema((*SCHEMA.revisions, revision), scripts)
-
-    return made
+    return partial(later_schema, tmp_path / "100% later")
 
 
 @pytest.fixture
