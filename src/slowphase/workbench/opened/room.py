@@ -7,6 +7,7 @@ import threading
 from collections import OrderedDict
 from functools import partial
 from queue import SimpleQueue
+from time import sleep
 from typing import TYPE_CHECKING
 
 from slowphase.reference.library import PREFERENCES, References, references_from, shipped
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from slowphase.workbench.jobs import Job, Jobs
 
 LOG = logging.getLogger("slowphase.workbench")
+LATER_S = 0.5  # a person may undo at once; the answer to that comes first
 OPEN = 50  # sessions; without their desks they are small
 DESK_BYTES = 150_000_000  # of all desks but the last one's
 BYTES_OF_FILES = 3  # memory of a desk for each byte of the files that it is made of
@@ -36,6 +38,7 @@ class Room:
         self._jobs = jobs
         self._open: OrderedDict[str, OpenSession] = OrderedDict()
         self._lock = threading.Lock()
+        self._measuring = threading.Lock()
         self._references: dict[tuple[tuple[str, str], ...], References] = {}
         self._later: SimpleQueue[Callable[[], None]] = SimpleQueue()
         self._preparing: Job | None = None
@@ -90,11 +93,13 @@ class Room:
         self.measure_now(session, job.tell)
 
     def measure_now(self, session: str, tell: Tell) -> None:
-        """Measure a session and keep what is shown of it."""
-        opened, wanted = self.open(session), self.wanted(session)
-        self.make_room(opened, wanted)
-        opened.measured(wanted, tell)
-        give_back()
+        """Measure a session and keep what is shown of it; one after the other, for its memory."""
+        with self._measuring:
+            opened, wanted = self.open(session), self.wanted(session)
+            tell("opening", 0.0)
+            self.make_room(opened, wanted)
+            opened.measured(wanted, tell)
+            give_back()
 
     def analysis(self, session: str, tell: Tell) -> Analysis:
         """The analysis of a session as it is now; raises `InputError` where it cannot be used."""
@@ -140,6 +145,7 @@ class Room:
     def _do_later(self) -> None:
         while True:
             work = self._later.get()
+            sleep(LATER_S)
             try:
                 work()
             except Exception:
