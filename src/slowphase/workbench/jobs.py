@@ -94,7 +94,7 @@ class Jobs:
         return JobAnswer(
             id=job.id,
             state=job.state,
-            what=job.what or job.about,
+            what=job.what or "waiting for its turn",
             share=job.share,
             result=job.result,
             error=error,
