@@ -1,6 +1,6 @@
 """Processes that are killed in the middle of their work; run as a program of its own.
 
-    python -m tests.store.crash_farm points PLACE     killed before every step on the disk
+    python -m tests.store.crash_farm points PLACE KIND    killed before every step on the disk
     python -m tests.store.crash_farm random PLACE SEED KILLS   killed at random moments
     python -m tests.store.crash_farm spoilt PLACE NAME    a store with a fault, which must be found
 
@@ -21,6 +21,7 @@ from contextlib import closing
 from functools import partial
 from pathlib import Path
 
+import alembic.command  # noqa: F401 - imported once, not in each process
 from sqlalchemy import Engine, event
 
 from slowphase.store import Store, StoreError
@@ -235,13 +236,13 @@ def _restored(place):
     return "there", wrong
 
 
-def points(place):
+def points(place, kind):
     template = place / "template"
     template.mkdir(parents=True)
     forked(lambda: crash_work.prepare(template))
-    for kinds in (changes, openings, beside):
-        for name, found in kinds(template, place / "tried"):
-            yield {"work": name, **found}
+    works = {"changes": changes, "openings": openings, "beside": beside}
+    for name, found in works[kind](template, place / "tried"):
+        yield {"work": name, **found}
 
 
 def spoilt(place, name):
