@@ -284,7 +284,7 @@ def _as_told(entry, told, at):
 
 
 def _killed_after(place, draw):
-    """Kill a process at a random moment after it opened the store, or now and then before that."""
+    """Kill a process some time after its first, second, … word, or now and then before any."""
     read, write = os.pipe()
     child = os.fork()
     if not child:
@@ -295,12 +295,11 @@ def _killed_after(place, draw):
             os._exit(1)
     os.close(write)
     with open(read, encoding="utf-8") as stream:
-        if draw.random() < 0.8:
-            stream.readline()
-        time.sleep(draw.uniform(0.0, 0.05))
+        heard = "".join(stream.readline() for _ in range(draw.randrange(5)))
+        time.sleep(draw.uniform(0.0, 0.02))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
-        lines = stream.read().split("\n")
+        lines = (heard + stream.read()).split("\n")
     return [said for line in lines[:-1] if (said := json.loads(line))]  # a last line may be cut
 
 
