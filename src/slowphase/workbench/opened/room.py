@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
     from slowphase.store import Store
     from slowphase.workbench.jobs import Job, Jobs
+    from slowphase.workbench.opened.shown import Shown
 
 LOG = logging.getLogger("slowphase.workbench")
 LATER_S = 0.5  # a person may undo at once; the answer to that comes first
@@ -54,6 +55,12 @@ class Room:
             self._open.move_to_end(session)
             self._close_some()
         return found
+
+    def held(self, session: str, key: str) -> Shown | None:
+        """What is shown of a state, if the session is open and holds it."""
+        with self._lock:
+            opened = self._open.get(session)
+        return None if opened is None else opened.held(key)
 
     def wanted(self, session: str) -> Wanted:
         """The state of a session that the store has now; raises `StoreMissing`."""

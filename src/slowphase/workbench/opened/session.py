@@ -128,13 +128,15 @@ class OpenSession:
 
     def shown(self, key: str) -> Shown | None:
         """What is shown of a state, if it was ever made."""
-        with self._few:
-            if key in self._shown:
-                return self._shown[key]
-        found = self.kept.shown(key)
+        found = self.held(key) or self.kept.shown(key)
         if found is not None:
             self._remember(found)
         return found
+
+    def held(self, key: str) -> Shown | None:
+        """What is shown of a state, if it is in memory."""
+        with self._few:
+            return self._shown.get(key)
 
     def trial(self, name: str) -> TrialTold | None:
         """What is told of a trial under the name that `Shown.trials` gives."""
@@ -168,6 +170,7 @@ class OpenSession:
     def _remember(self, shown: Shown) -> None:
         with self._few:
             self._shown[shown.key] = shown
+            self._shown.move_to_end(shown.key)
             while len(self._shown) > SHOWN:
                 self._shown.popitem(last=False)
 
