@@ -69,7 +69,14 @@ class Pixels {
 
 const shared = new Pixels();
 
-/** The columns of a frame, several to a pixel where there are as many. */
+/** So many steps across a panel are enough for any eye; more would only cost time on a very wide one. */
+const STEPS = 1800;
+
+function stepOf(frame: Frame): number {
+  return Math.max(1, (frame.right - frame.left) / STEPS);
+}
+
+/** The columns of a frame, several to a step where there are as many. */
 function fold(window: TraceWindow, columns: Columns, frame: Frame, pixels: Pixels): void {
   const [from, to] = columnsIn(window, frame);
   pixels.clear(to - from);
@@ -77,12 +84,13 @@ function fold(window: TraceWindow, columns: Columns, frame: Frame, pixels: Pixel
   const up = (frame.bottom - frame.top) / (frame.high - frame.low);
   const zero = frame.left + (window.start_s - frame.start_s + (window.exact ? 0 : window.step_s / 2)) * across;
   const each = window.step_s * across;
+  const step = stepOf(frame);
   const { low, high, missing } = columns;
   let index = from;
   while (index < to) {
     const x = zero + index * each;
     let [least, most, lost] = [Infinity, -Infinity, 0];
-    for (; index < to && (zero + index * each - x < 1); index += 1) {
+    for (; index < to && zero + index * each - x < step; index += 1) {
       const [under, over] = [low[index] as number, high[index] as number];
       if (under < least) least = under;
       if (over > most) most = over;
@@ -117,13 +125,14 @@ export function drawLine(
 }
 
 /** A thin line through the columns; `part` 0 and 1 leave out those with and without lost samples. */
-function drawStrokes(context: CanvasRenderingContext2D, pixels: Pixels, stroke: Stroke, part: number | null): void {
+function drawStrokes(context: CanvasRenderingContext2D, pixels: Pixels, stroke: Stroke, part: number | null, frame: Frame): void {
   const path = new Path2D();
+  const across = (frame.right - frame.left) / (frame.stop_s - frame.start_s);
   let joined = false;
   let last = 0;
   for (let index = 0; index < pixels.count; index += 1) {
     const [x, top, bottom] = [pixels.x[index] as number, pixels.top[index] as number, pixels.bottom[index] as number];
-    const shown = !Number.isNaN(top) && (part === null || pixels.lost[index] === part);
+    const shown = !Number.isNaN(top) && (part === null || pixels.lost[index] === part) && isOn(stroke, x - frame.left + frame.start_s * across);
     if (!shown) joined = false;
     else if (joined) last = onward(path, x, top, bottom, last);
     else last = upright(path, x, top, bottom);
@@ -131,10 +140,16 @@ function drawStrokes(context: CanvasRenderingContext2D, pixels: Pixels, stroke: 
   }
   context.strokeStyle = stroke.colour;
   context.lineWidth = stroke.width;
-  context.lineJoin = "round";
-  context.setLineDash([...(stroke.dash ?? [])]);
+  context.lineJoin = "bevel";
   context.stroke(path);
-  context.setLineDash([]);
+}
+
+/** Dashes are cut by time, not along the line: they stay where they are while the view moves, and cost nothing. */
+function isOn({ dash }: Stroke, along: number): boolean {
+  const [on, off] = dash ?? [];
+  if (on === undefined || off === undefined) return true;
+  const period = on + off;
+  return along - Math.floor(along / period) * period < on;
 }
 
 /** On to the next column by its nearer end, then across it; returns where the line now is. */
@@ -155,7 +170,7 @@ function upright(path: Path2D, x: number, top: number, bottom: number): number {
 /** A bar for each column, reaching to the one before: a dense line is an area, and its dashes are not seen. */
 function drawBars(context: CanvasRenderingContext2D, pixels: Pixels, stroke: Stroke, part: number | null, frame: Frame): void {
   context.fillStyle = stroke.colour;
-  const width = Math.max(Math.round(stroke.width), 1);
+  const width = Math.max(Math.round(stroke.width), Math.ceil(stepOf(frame)));
   let [before, under] = [NaN, NaN];
   for (let index = 0; index < pixels.count; index += 1) {
     const [top, bottom] = [pixels.top[index] as number, pixels.bottom[index] as number];
