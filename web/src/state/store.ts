@@ -1,5 +1,5 @@
 /** A value that the page watches. */
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 
 export class Store<T> {
   #value: T;
@@ -31,16 +31,24 @@ export class Store<T> {
 
 /** The value of a store; the component is drawn again when it changes. */
 export function useStore<T>(store: Store<T>): T {
+  return usePart(store, whole);
+}
+
+/** A part of the value of a store; the component is drawn again when that part changes. */
+export function usePart<T, Part>(store: Store<T>, select: (value: T) => Part): Part {
   const [, draw] = useState(0);
+  const seen = useRef(select(store.value));
+  seen.current = select(store.value);
   useEffect(() => {
-    let seen = store.value;
-    const unwatch = store.watch((value) => {
-      if (Object.is(value, seen)) return;
-      seen = value;
-      draw((count) => count + 1);
-    });
-    draw((count) => count + 1);
-    return unwatch;
+    const look = (): void => {
+      if (!Object.is(select(store.value), seen.current)) draw((count) => count + 1);
+    };
+    look();
+    return store.watch(look);
   }, [store]);
-  return store.value;
+  return seen.current;
+}
+
+function whole<T>(value: T): T {
+  return value;
 }

@@ -15,7 +15,7 @@ export interface Lane {
   readonly beats?: readonly QuickPhase[];
   readonly refused_s?: readonly number[];
   readonly runs?: readonly Unused[];
-  /** Channels whose lost samples are drawn from the window itself, whatever the zoom. */
+  /** Eyes in use: where all of them are lost is drawn from the window itself, whatever the zoom. */
   readonly lostIn?: readonly string[];
 }
 
@@ -36,13 +36,14 @@ function beatLanes(trial: TrialAnswer): Lane[] {
 }
 
 function lostLane(trial: TrialAnswer): Lane {
-  const position = trial.channels.filter((channel) => channel.role === "position" && channel.plane === "horizontal");
-  const eyes = trial.channels.filter((channel) => channel.role === "eye" && channel.plane === "horizontal");
-  return {
-    label: t("lane.lost"),
-    runs: trial.unused.filter((run) => run.reason === "lost"),
-    lostIn: (position.length ? position : eyes).map((channel) => channel.id),
-  };
+  return { label: t("lane.lost"), runs: trial.unused.filter((run) => run.reason === "lost"), lostIn: eyesInUse(trial) };
+}
+
+/** The recorded channels behind the position: excluded samples are not lost in them. */
+export function eyesInUse(trial: TrialAnswer): string[] {
+  const flat = trial.channels.filter((channel) => channel.plane === "horizontal");
+  const eyes = flat.filter((channel) => channel.role === "eye" && (trial.eye === "both" || channel.side === null || channel.side === trial.eye));
+  return (eyes.length ? eyes : flat.filter((channel) => channel.role === "position")).map((channel) => channel.id);
 }
 
 function reasonLanes(trial: TrialAnswer): Lane[] {
@@ -90,8 +91,7 @@ function drawLane(context: CanvasRenderingContext2D, frame: Frame, ratio: number
 }
 
 function lostIn(lane: Lane, frame: Frame, ratio: number, window: TraceWindow | null): [number, number][] {
-  const known = (lane.lostIn ?? []).map((id) => window?.channels.get(id)).filter((columns) => columns !== undefined);
-  return window ? known.flatMap((columns) => lostRuns(window, columns, frame, LEAST_PX * ratio)) : [];
+  return window && lane.lostIn ? lostRuns(window, lane.lostIn, frame, LEAST_PX * ratio) : [];
 }
 
 function drawBeats(context: CanvasRenderingContext2D, frame: Frame, ratio: number, lane: Lane, palette: Palette): void {

@@ -73,8 +73,10 @@ export class TraceModel {
     this.#set({ view: held(view, this.whole, this.least_s), cursor_s: this.#inside(cursor_s), beat_s: known ? beat_s : null });
   }
 
-  show(view: Span): void {
-    this.#set({ view: held(view, this.whole, this.least_s) });
+  show(asked: Span): void {
+    const view = held(asked, this.whole, this.least_s);
+    const before = this.state.value.view;
+    if (view.start_s !== before.start_s || view.stop_s !== before.stop_s) this.#set({ view });
   }
 
   pan(share: number): void {

@@ -150,11 +150,8 @@ export class TraceStack {
     const lost = this.#lanes.find((lane) => lane.lostIn);
     context.fillStyle = this.#palette.shade;
     for (const [from, to] of spanRuns([...(lost?.runs ?? []), ...excluded], frame, 2 * ratio)) this.#bar(context, frame, from, to);
-    for (const id of lost?.lostIn ?? []) {
-      const columns = this.#window?.channels.get(id);
-      if (!columns || !this.#window) continue;
-      for (const [from, to] of lostRuns(this.#window, columns, frame, 2 * ratio)) this.#bar(context, frame, from, to);
-    }
+    if (!this.#window || !lost?.lostIn) return;
+    for (const [from, to] of lostRuns(this.#window, lost.lostIn, frame, 2 * ratio)) this.#bar(context, frame, from, to);
   }
 
   #bar(context: CanvasRenderingContext2D, frame: Frame, from: number, to: number): void {

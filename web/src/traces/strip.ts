@@ -1,5 +1,6 @@
 /** The whole recording in one strip: where the view is, and a place to drag another one. */
 import { drawLine, type Frame, lostRuns } from "./envelope";
+import { eyesInUse } from "./lanes";
 import type { TraceModel } from "./model";
 import { type Palette, readPalette, watchPalette } from "./palette";
 import { seriesOf } from "./series";
@@ -65,10 +66,9 @@ export class OverviewStrip {
     const shown = fast.length ? fast : all.filter(({ channel }) => channel.role === "position" || channel.role === "eye");
     const ends = shown.flatMap(({ channel }) => [channel.low, channel.high]).filter((end) => end !== null);
     const frame: Frame = { ...place, low: Math.min(-1, ...ends), high: Math.max(1, ...ends) };
-    const position = all.find(({ channel }) => channel.role === "position") ?? all.find(({ channel }) => channel.role === "eye");
-    const lost = position && this.#window?.channels.get(position.channel.id);
+    const lost = this.#window ? lostRuns(this.#window, eyesInUse(this.model.trial), frame, 2 * ratio) : [];
     context.fillStyle = palette.shade;
-    if (lost && this.#window) for (const [from, to] of lostRuns(this.#window, lost, frame, 2 * ratio)) context.fillRect(from, 0, to - from, frame.bottom + frame.top);
+    for (const [from, to] of lost) context.fillRect(from, 0, to - from, frame.bottom + frame.top);
     for (const { channel } of shown) {
       const columns = this.#window?.channels.get(channel.id);
       const colour = channel.role === "head" ? palette.faint : channel.role === "median" ? palette.slow : palette.ink;

@@ -1,11 +1,11 @@
 import { fixed, quantity } from "../../format/number";
-import { useStore } from "../../state/store";
+import { usePart } from "../../state/store";
 import { t } from "../../text/text";
 import type { CorrectProps } from "./CorrectPanel";
 
 /** The chosen quick phase: what it is, and that it is none. */
 export function BeatPart({ model, correction }: CorrectProps) {
-  useStore(model.state);
+  usePart(model.state, (state) => state.beat_s);
   const beat = model.beat;
   return (
     <section class="part" aria-labelledby="beat">

@@ -1,4 +1,4 @@
-import { useEffect, useRef } from "preact/hooks";
+import { useLayoutEffect, useRef } from "preact/hooks";
 import type { TrialAnswer } from "../../api/types";
 import { ReasonField } from "../../parts/ReasonField";
 import { Trouble } from "../../parts/Trouble";
@@ -49,9 +49,10 @@ function WishForm({ ready, correction }: { readonly ready: Ready; readonly corre
   const conflict = useStore(correction.conflict);
   const trouble = useStore(correction.trouble);
   const field = useRef<HTMLInputElement | null>(null);
-  useEffect(() => {
-    correction.focusReason = () => field.current?.focus();
-  }, [correction]);
+  const asked = useStore(correction.asked);
+  useLayoutEffect(() => {
+    if (asked) field.current?.focus();
+  }, [asked]);
   const recent = ready.answer.edits.log.map((edit) => edit.reason).filter(Boolean).reverse();
   const submit = (event: Event): void => {
     event.preventDefault();

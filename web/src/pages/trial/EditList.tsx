@@ -9,6 +9,7 @@ import { Trouble } from "../../parts/Trouble";
 import type { Ready } from "../../state/use_session";
 import { t } from "../../text/text";
 import { editText } from "./change_words";
+import { historyOf } from "./edit_history";
 import type { Correction } from "./correction";
 
 interface EditListProps {
@@ -17,18 +18,19 @@ interface EditListProps {
   readonly correction: Correction;
 }
 
-/** Every edit of the session with who, when and why; nothing is ever removed from it. */
+/** Every edit of the session with who, when and why; what was taken back stays in the list. */
 export function EditList({ ready, trial, correction }: EditListProps) {
   const [error, setError] = useState<unknown>(null);
   const { log } = ready.answer.edits;
+  const edits = log.filter((edit) => edit.kind !== "take_back");
   const download = (): void => {
     editsFile(ready.answer.session.id).then((file) => saveFile(file, "edits.json"), setError);
   };
   return (
     <>
-      {!log.length && <p class="nothing">{t("edits.none")}</p>}
-      <ol class="edits" reversed>
-        {[...log].reverse().map((edit) => <Entry key={edit.id} ready={ready} edit={edit} here={edit.trial === trial} correction={correction} />)}
+      {!edits.length && <p class="nothing">{t("edits.none")}</p>}
+      <ol class="edits">
+        {[...edits].reverse().map((edit) => <Entry key={edit.id} ready={ready} edit={edit} here={edit.trial === trial} correction={correction} />)}
       </ol>
       {log.length > 0 && <p><button type="button" onClick={download}>{t("edits.download")}</button></p>}
       <p class="hint">{t("edits.hint")}</p>
@@ -46,24 +48,38 @@ interface EntryProps {
 
 function Entry({ ready, edit, here, correction }: EntryProps) {
   const text = editText(edit);
-  const span = spanOf(edit);
   return (
     <li class={edit.holds ? "holds" : "taken-back"}>
       <p>
-        {edit.trial !== null && !here && <Link href={trialPath(ready.answer.session.id, edit.trial, span)}>{edit.trial}</Link>}
+        {edit.trial !== null && !here && <Link href={trialPath(ready.answer.session.id, edit.trial, spanOf(edit))}>{edit.trial}</Link>}
         {edit.trial !== null && here && <b>{t("edits.here")}</b>}
-        {edit.trial === null && edit.kind !== "take_back" && <b>{t("edits.all_trials")}</b>} {text}
-        {!edit.holds && <span class="under">{t("edits.taken_back")}</span>}
+        {edit.trial === null && <b>{t("edits.all_trials")}:</b>} {text}
+        {!edit.holds && <b> {t("edits.no_longer")}</b>}
       </p>
       <p class="small">{edit.reason}</p>
       <p class="hint">{t("edits.by", { by: edit.by, at: moment(edit.at) })}</p>
-      {edit.holds && edit.kind !== "take_back" && (
+      <History edit={edit} log={ready.answer.edits.log} />
+      {edit.holds && (
         <button type="button" class="quiet" aria-label={t("edits.take_back_this", { number: edit.id, edit: text })}
           onClick={() => correction.propose({ kind: "take_back", trial: null, values: { of: edit.id } })}>
           {t("edits.take_back")}
         </button>
       )}
     </li>
+  );
+}
+
+/** Who took an edit back, and who brought it back again. */
+function History({ edit, log }: { readonly edit: EditEntry; readonly log: readonly EditEntry[] }) {
+  const entries = historyOf(edit, log);
+  if (!entries.length) return null;
+  return (
+    <ul class="history">
+      {entries.map(({ entry, undoes }) => {
+        const told = { reason: entry.reason, by: entry.by, at: moment(entry.at) };
+        return <li key={entry.id} class="hint">{undoes ? t("edits.undone", told) : t("edits.restored", told)}</li>;
+      })}
+    </ul>
   );
 }
 

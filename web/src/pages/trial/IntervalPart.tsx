@@ -1,14 +1,14 @@
 import { useEffect, useState } from "preact/hooks";
 import { fixed, typedNumber } from "../../format/number";
 import { Field } from "../../parts/Field";
-import { useStore } from "../../state/store";
+import { usePart } from "../../state/store";
 import { t } from "../../text/text";
 import { lengthOf } from "../../traces/span";
 import type { CorrectProps } from "./CorrectPanel";
 
 /** The chosen interval, by mouse, by keys or typed, and what can be done with it. */
 export function IntervalPart({ model, correction }: CorrectProps) {
-  const { chosen } = useStore(model.state);
+  const chosen = usePart(model.state, (state) => state.chosen);
   const interval = model.interval;
   return (
     <section class="part" aria-labelledby="interval">

@@ -1,5 +1,5 @@
 import type { Channel, TrialAnswer } from "../../api/types";
-import { useStore } from "../../state/store";
+import { usePart } from "../../state/store";
 import { type Key, t } from "../../text/text";
 import type { TraceModel } from "../../traces/model";
 import { lineName, seriesOf } from "../../traces/series";
@@ -11,7 +11,7 @@ interface ToolsProps {
 
 /** What the keys do, as buttons. */
 export function Moves({ model }: { readonly model: TraceModel }) {
-  const { drag } = useStore(model.state);
+  const drag = usePart(model.state, (state) => state.drag);
   const tool = (label: string, sign: string, act: () => void, keys: string) => (
     <button type="button" class="tool" onClick={act} aria-label={label} title={t("tools.with_key", { label, keys })} aria-keyshortcuts={keys}>
       <span aria-hidden="true">{sign}</span>
@@ -45,7 +45,7 @@ export function Moves({ model }: { readonly model: TraceModel }) {
 
 /** Which lines are drawn: the horizontal ones in a row, other planes behind a fold. */
 export function Lines({ trial, model }: ToolsProps) {
-  const { hidden } = useStore(model.state);
+  const hidden = usePart(model.state, (state) => state.hidden);
   const channels = seriesOf(trial).map((series) => series.channel);
   const flat = channels.filter(isFlat);
   const others = channels.filter((channel) => !isFlat(channel));

@@ -1,7 +1,7 @@
 /** A change in words: what was done, and what became of the numbers. */
 import type { EditWish } from "../../api/calls";
 import type { ChangedMeasure, EditEntry } from "../../api/types";
-import { measureLabel, valueText } from "../../format/measure";
+import { measureLabel, valueText, withInterval } from "../../format/measure";
 import { fixed, formatNumber, NONE } from "../../format/number";
 import { word } from "../../state/about";
 import type { Change } from "../../state/session";
@@ -11,18 +11,29 @@ const SPOKEN = 3;
 
 /** One sentence for the live region: the first numbers before and after, and how many more. */
 export function changeSentence(change: Change): string {
-  const { changed } = change.answer;
-  const told = changed.slice(0, SPOKEN).map(shortLine);
-  const more = changed.length - told.length;
+  const { seen, unseen } = bySize(change.answer.changed);
+  const told = seen.slice(0, SPOKEN).map(shortLine);
+  const more = seen.length - told.length;
   const rest = more > 0 ? [t("change.more", { count: more })] : [];
-  const numbers = changed.length ? [...told, ...rest].join("; ") : t("change.nothing");
-  return `${t(`change.${change.what}_done`)} ${numbers}.`;
+  const numbers = seen.length ? `${[...told, ...rest].join("; ")}.` : t(unseen.length ? "change.nothing_seen" : "change.nothing");
+  return `${t(`change.${change.what}_done`)} ${numbers}`;
+}
+
+/** What changes as it is shown, and what changes less than its last digit or only in its reasons. */
+export function bySize(changed: readonly ChangedMeasure[]): { seen: ChangedMeasure[]; unseen: ChangedMeasure[] } {
+  const isSeen = ({ before, after }: ChangedMeasure): boolean =>
+    withInterval(before) !== withInterval(after) || before?.grade !== after?.grade;
+  const moved = ({ before, after }: ChangedMeasure): number => (before && after && valueText(before) === valueText(after) ? 1 : 0);
+  const seen = changed.filter(isSeen).sort((one, other) => moved(one) - moved(other));
+  return { seen, unseen: changed.filter((one) => !isSeen(one)) };
 }
 
 function shortLine({ id, before, after }: ChangedMeasure): string {
   const known = after ?? before;
   const name = known ? measureLabel(known) : id;
-  return t("change.line", { name, before: before ? valueText(before) : NONE, after: after ? valueText(after) : NONE });
+  const same = before && after && valueText(before) === valueText(after);
+  const told = same ? withInterval : (measure: ChangedMeasure["before"]) => (measure ? valueText(measure) : NONE);
+  return t("change.line", { name, before: told(before), after: told(after) });
 }
 
 /** What an edit does, in a few words: kind and values. */

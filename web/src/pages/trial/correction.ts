@@ -23,8 +23,8 @@ export class Correction {
   readonly conflict = new Store(false);
   /** What is drawn now; read off by the line below the traces. */
   readonly drawn = new Store<TraceWindow | null>(null);
-  /** Set by the form, so that keys can lead there. */
-  focusReason: () => void = () => undefined;
+  /** Counts how often the reason was asked for; the form goes there each time. */
+  readonly asked = new Store(0);
   readonly #name: string;
 
   constructor(
@@ -47,7 +47,11 @@ export class Correction {
     this.conflict.set(false);
     this.wish.set(wish);
     tab.set("correct");
-    requestAnimationFrame(() => this.focusReason());
+    this.askReason();
+  }
+
+  askReason(): void {
+    this.asked.update((count) => count + 1);
   }
 
   proposeExclusion(): void {
@@ -78,7 +82,7 @@ export class Correction {
   async make(desk: SessionDesk): Promise<void> {
     const wish = this.wish.value;
     const reason = this.reason.value.trim();
-    if (!wish || !reason) return this.focusReason();
+    if (!wish || !reason) return this.askReason();
     const outcome = await desk.edit(wish, reason);
     if (outcome.kind === "done") {
       rememberReason(reason);
