@@ -10,6 +10,7 @@ It stands before every route, so that no route can forget it:
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -89,6 +90,11 @@ class Door:
             await self._app(scope, _limited(scope, receive), answer)
         except Refusal as refusal:
             await refusal_answer(refusal)(scope, receive, answer)
+        except asyncio.CancelledError:
+            if not self._closing():
+                raise
+            if not answer.started:
+                await refusal_answer(shutting_down())(scope, receive, answer)
         except Exception:
             told = incident(scope["method"], scope["path"])
             if not answer.started:
@@ -97,7 +103,7 @@ class Door:
     def _check(self, scope: Scope) -> None:
         headers = Headers(scope=scope)
         if self._closing():
-            raise Refusal(503, "shutting_down", "The server is shutting down.")
+            raise shutting_down()
         self._check_sender(headers)
         if "\0" in scope["path"]:
             raise Refusal(400, "bad_path", "The path holds a sign that no path has.")
@@ -164,6 +170,11 @@ def _check_length(headers: Headers, limit: int) -> None:
     told = headers.get("content-length", "0")
     if not told.isdecimal() or int(told) > limit:
         raise too_large(limit)
+
+
+def shutting_down() -> Refusal:
+    """A call that comes, or still runs, when the server ends: 503."""
+    return Refusal(503, "shutting_down", "The server is shutting down.")
 
 
 def too_large(limit: int) -> Refusal:
