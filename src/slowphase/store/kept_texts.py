@@ -27,6 +27,12 @@ def last(rows: Rows, kind: str, name: str) -> Table | None:
     return rows.scalars(query.order_by(Table.id.desc()).limit(1)).first()
 
 
+def notes_of(rows: Rows, patient: str) -> str:
+    """The notes on a patient's course; empty without any."""
+    found = last(rows, NOTES, patient)
+    return "" if found is None else found.text or ""
+
+
 def text_of(rows: Rows, version: int | None) -> str | None:
     """The text of one version; None without one."""
     return None if version is None else rows.get_one(Table, version).text

@@ -73,6 +73,16 @@ def add_signer(change: Change, name: str, passphrase_hash: str) -> Signer:
     return Signer(name, change.at)
 
 
+def change_passphrase(begin: Begin, name: str, old: str, new: str) -> bool:
+    """Give a signer a new passphrase; False, without a change, if the old one is wrong."""
+    passphrase_hash = hashed(new)
+    if not try_passphrase(begin, name, old):
+        return False
+    with begin() as change:
+        change_hash(change, name, passphrase_hash)
+    return True
+
+
 def change_hash(change: Change, name: str, passphrase_hash: str) -> None:
     """Give a signer another passphrase."""
     _find(change.rows, name).hash = passphrase_hash

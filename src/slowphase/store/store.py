@@ -39,7 +39,7 @@ from slowphase.store.database import Database, open_database
 from slowphase.store.disk import disk_errors_told, remove_tree
 from slowphase.store.errors import StoreError
 from slowphase.store.folder import DataFolder
-from slowphase.store.kept_texts import MAP, NOTES, REFERENCE, RETEST
+from slowphase.store.kept_texts import MAP, REFERENCE, RETEST
 from slowphase.store.lock import WriterLock, take_lock
 from slowphase.store.schema import bring_up_to_date, check_current
 
@@ -309,12 +309,7 @@ class Store:
 
     def change_passphrase(self, name: str, old: str, new: str) -> bool:
         """Give a signer a new passphrase; False, without a change, if the old one is wrong."""
-        passphrase_hash = signers.hashed(new)
-        if not self.check_passphrase(name, old):
-            return False
-        with self._change(name) as change:
-            signers.change_hash(change, name, passphrase_hash)
-        return True
+        return signers.change_passphrase(self._beginning(name), name, old, new)
 
     # Texts of the clinic
 
@@ -324,9 +319,9 @@ class Store:
 
     def save_map(self, name: str, text: str, *, by: str) -> None:
         """Keep a map in place of one of the same name."""
-        checked, content = checked_name(name, "the map"), checked_content(text, "the map")
         with self._change(by) as change:
-            kept_texts.save(change, MAP, checked, content)
+            checked = checked_name(name, "the map")
+            kept_texts.save(change, MAP, checked, checked_content(text, "the map"))
 
     def reference_files(self) -> tuple[KeptText, ...]:
         """The clinic's own reference sets, by name."""
@@ -351,27 +346,22 @@ class Store:
         """The notes on a patient's course; empty without any."""
         with self.database.reading() as rows:
             patients.find_patient(rows, patient)
-            found = kept_texts.last(rows, NOTES, patient)
-            return "" if found is None else found.text or ""
+            return kept_texts.notes_of(rows, patient)
 
     def save_course_notes(self, patient: str, text: str, *, by: str) -> None:
         """Keep notes in place of the last."""
-        content = checked_content(text, "the notes")
         with self._change(by) as change:
             patients.find_patient(change.rows, patient)
-            kept_texts.save_notes(change, patient, content)
+            kept_texts.save_notes(change, patient, checked_content(text, "the notes"))
 
     def retests(self) -> str:
         """The text of the clinic's retests (``retest.toml``); empty without any."""
-        with self.database.reading() as rows:
-            found = kept_texts.last(rows, RETEST, RETEST)
-            return "" if found is None else found.text or ""
+        return next((one.text for one in self._kept(RETEST)), "")
 
     def save_retests(self, text: str, *, by: str) -> None:
         """Keep the clinic's retests in place of the last."""
-        content = checked_content(text, "the retests")
         with self._change(by) as change:
-            kept_texts.save(change, RETEST, RETEST, content)
+            kept_texts.save(change, RETEST, RETEST, checked_content(text, "the retests"))
 
     # What can be made again
 
