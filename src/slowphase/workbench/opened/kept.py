@@ -35,6 +35,7 @@ LOG = logging.getLogger("slowphase.workbench")
 KEPT_BYTES = 600_000_000  # of one session; the oldest states go first
 HIGH, MISSING = "/high", "/missing"
 Json = dict[str, Any]
+Drawing = dict[str, str | None]  # its ``svg``, None where there was nothing to draw
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,15 +88,15 @@ class Kept:
         file = self._file(traces)
         return _read_samples(file, channel) if file.is_file() else None
 
-    def figure(self, key: str, name: str) -> str | None:
+    def figure(self, key: str, name: str) -> Drawing | None:
         """A figure that was drawn already."""
-        found: str | None = self.store.kept_document(self.session, f"figure-{key}-{name}")
+        found: Drawing | None = self.store.kept_document(self.session, f"figure-{key}-{name}")
         return found
 
-    def keep_figure(self, key: str, name: str, svg: str) -> None:
+    def keep_figure(self, key: str, name: str, drawing: Drawing) -> None:
         """Keep a figure."""
         with _told_if_not_kept():
-            self.store.keep_document(self.session, f"figure-{key}-{name}", svg)
+            self.store.keep_document(self.session, f"figure-{key}-{name}", drawing)
 
     def prune(self, limit: int = KEPT_BYTES) -> None:
         """Remove the oldest files while all of them take more than the limit."""
