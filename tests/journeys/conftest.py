@@ -56,12 +56,8 @@ def open_page(browser):
     contexts, complaints = [], []
 
     def opened(server, *, name="R. Doe, audiologist", **options):
-        context = browser.new_context(
-            viewport={"width": 1280, "height": 720},
-            locale="en-GB",
-            accept_downloads=True,
-            **options,
-        )
+        usual = {"viewport": {"width": 1280, "height": 720}, "locale": "en-GB"}
+        context = browser.new_context(**{**usual, **options})
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(f"error on the page: {error}"))

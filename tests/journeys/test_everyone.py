@@ -1,6 +1,6 @@
 """Pages that everyone can use: no serious finding of axe-core, and nothing but the keyboard.
 
-axe-core (Deque, MPL-2.0) comes with the package axe-playwright-python; the rules are those of WCAG 2.
+axe-core (Deque, MPL-2.0) comes with the package axe-playwright-python; its rules are of WCAG 2.
 """
 
 import re
