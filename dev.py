@@ -2,6 +2,7 @@
 """Everything a developer or a first-time user runs, with the standard library only.
 
 python3 dev.py demo    install what is needed, analyse the demo sessions, open the report
+python3 dev.py serve   the workbench in the browser, with its data in demo/store
 python3 dev.py test    the whole check: format, lint, types, layers, tests
 python3 dev.py lint    the check without the tests
 python3 dev.py bench   the benchmarks (timings, memory, accuracy); writes benchmarks/results
@@ -15,6 +16,7 @@ import argparse
 import hashlib
 import importlib.util
 import os
+import signal
 import subprocess
 import sys
 import webbrowser
@@ -80,6 +82,14 @@ def demo(arguments: argparse.Namespace) -> None:
         webbrowser.open(page.as_uri())
 
 
+def serve(arguments: argparse.Namespace) -> None:
+    make_environment("run.txt")
+    quiet = ["--no-open"] if arguments.no_open or not sys.stdout.isatty() else []
+    signal.signal(signal.SIGINT, lambda *_: None)  # Ctrl-C is for the server, which ends by itself
+    data = ("--data", ROOT / "demo" / "store")
+    run(PYTHON, "-m", "slowphase", "serve", *data, *quiet, *arguments.rest)
+
+
 def lint(_: argparse.Namespace) -> None:
     make_environment("dev.txt")
     run(PYTHON, "-m", "ruff", "format", "--check", ".")
@@ -118,10 +128,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("task", choices=["demo", "test", "lint", "bench", "docs", "lock"])
-    parser.add_argument("--no-open", action="store_true", help="demo: do not open the browser")
+    tasks = ["demo", "serve", "test", "lint", "bench", "docs", "lock"]
+    parser.add_argument("task", choices=tasks)
+    parser.add_argument("--no-open", action="store_true", help="do not open the browser")
     arguments, rest = parser.parse_known_args()
-    if rest and arguments.task not in ("test", "bench"):
+    if rest and arguments.task not in ("serve", "test", "bench"):
         parser.error(f"{arguments.task} takes no {' '.join(rest)}")
     arguments.rest = rest
     globals()[arguments.task](arguments)
