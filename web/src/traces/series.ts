@@ -52,8 +52,15 @@ export function lineName(channel: Channel): string {
   return name ? t(name) : channel.label;
 }
 
+/** The short name where lines of several planes stand in a row. */
+export function nameAndPlane(channel: Channel): string {
+  const name = lineName(channel);
+  if (channel.plane === "vertical") return t("line.vertical", { name });
+  return channel.plane === "torsional" ? t("line.torsional", { name }) : name;
+}
+
 const ACROSS = [5, 3];
-const DOTS = [1, 3];
+const DOTS = [2.5, 3];
 
 /** How a channel is drawn, in CSS pixels. */
 export function strokeOf(channel: Channel, palette: Palette): Stroke {
