@@ -1,31 +1,15 @@
 """Windows of traces: nothing that was recorded is hidden, nothing is invented, at any zoom."""
 
-import json
 from time import perf_counter
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from served import opened
 
 from slowphase.workbench.traces.pyramid import grouped, make_pyramid
 from slowphase.workbench.traces.window import Grid, window_bytes
-
-
-def opened(data):
-    """The header, and low, high and missing of each channel."""
-    length = int.from_bytes(data[:4], "little")
-    header = json.loads(data[4 : 4 + length])
-    n, at, channels = header["columns"], 4 + length, {}
-    assert length % 4 == 0
-    for name in header["channels"]:
-        low = np.frombuffer(data, "<f4", n, at)
-        high = np.frombuffer(data, "<f4", n, at + 4 * n)
-        missing = np.frombuffer(data, np.uint8, n, at + 8 * n)
-        channels[name] = (low, high, missing.astype(bool))
-        at += 8 * n + n + -n % 4
-    assert at == len(data)
-    return header, channels
 
 
 @st.composite

@@ -21,7 +21,8 @@ from slowphase.cli.reference_commands import add_reference_commands
 from slowphase.cli.report_options import REPORT_OPTIONS, SOURCE_OPTIONS
 from slowphase.cli.serve_command import add_serve_command
 from slowphase.cli.signing_commands import add_signing_commands
-from slowphase.foundation.errors import InputError, UsageError
+from slowphase.cli.store_commands import add_store_commands
+from slowphase.foundation.errors import InputError, SlowphaseError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -92,7 +93,7 @@ def _run(words: Sequence[str] | None) -> int:
         return command(asked)
     except InputError as error:
         return _give_up(error, asked)
-    except UsageError as error:
+    except SlowphaseError as error:
         _complain(str(error))
         return UNUSABLE
 
@@ -112,6 +113,7 @@ def _parser() -> ArgumentParser:
     add_reference_commands(add)
     add_signing_commands(add)
     add_serve_command(add)
+    add_store_commands(add)
     return parser
 
 

@@ -2,7 +2,8 @@
 
     SlowphaseError
     ├── InputError        the session cannot be used at all; carries its problems
-    └── UsageError        the caller asked for something that does not exist or makes no sense
+    ├── UsageError        the caller asked for something that does not exist or makes no sense
+    └── StoreError        the store did not do what was asked (``store/errors.py``)
 
 What is wrong with *part* of a session is not an exception but a `Problem` on the session: the
 sound trials go on. What is poor about *data* is a reason on a measure.

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from slowphase.reading.agreement.compare import agreement_texts
 from slowphase.report.agreement_figure import agreement_figure
-from slowphase.report.drawing import inline
+from slowphase.report.drawing import at_once, inline
 from slowphase.report.terminal_parts import heading, plain
 
 if TYPE_CHECKING:
@@ -16,13 +17,17 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.reading.agreement import Comparison
+    from slowphase.report.drawing import Drawn
 
 TITLE = "Do the tests agree?"
 MARKS = {"agree": "=", "disagree": "≠", "cannot_tell": "?", "not_tested": "·"}
 
 
 def agreement_rows(
-    analysis: Analysis, evidence: Callable[[Comparison], list[dict[str, Any]]]
+    analysis: Analysis,
+    evidence: Callable[[Comparison], list[dict[str, Any]]],
+    *,
+    drawn: Drawn = at_once,
 ) -> list[dict[str, Any]]:
     """The comparisons of a page, with their pictures; what was not tested has none.
 
@@ -32,7 +37,7 @@ def agreement_rows(
         {
             "found": found,
             "shown": verdict_words(found),
-            "figure": inline(agreement_figure(found)),
+            "figure": inline(drawn(f"agreement-{found.code}", partial(agreement_figure, found))),
             "evidence": evidence(found),
             "open": found.heed,
         }

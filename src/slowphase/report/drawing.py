@@ -15,10 +15,13 @@ from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+    Draw = Callable[[], str | None]
+    Drawn = Callable[[str, Draw], str | None]  # by its name, from those that were drawn before
 
 INK, FAINT, GRID, PAPER = "#111213", "#717273", "#d1d2d3", "#fdfcfb"
 BAND, BAND_CORE = "#dce6ed", "#b4cfe0"
@@ -90,6 +93,11 @@ def to_svg(figure: Figure, label: str) -> str:
     for colour, variable in _VARIABLES.items():
         text = text.replace(colour, f"var(--{variable})")
     return text
+
+
+def at_once(_name: str, draw: Draw) -> str | None:
+    """A figure drawn when it is asked for: the way of those who ask for each once."""
+    return draw()
 
 
 def inline(svg: str | None) -> Any:

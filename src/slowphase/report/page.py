@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from slowphase.analysis.explain import explain
@@ -15,7 +16,7 @@ from slowphase.reading.parting_ways import parting_ways
 from slowphase.reading.words import reason_text
 from slowphase.reference.sets import marks
 from slowphase.report.agreement_section import TITLE, agreement_rows, not_tested
-from slowphase.report.drawing import inline
+from slowphase.report.drawing import at_once, inline
 from slowphase.report.front import front_section, lettered
 from slowphase.report.function_panel import function_rows
 from slowphase.report.kind_figures import (
@@ -66,6 +67,7 @@ if TYPE_CHECKING:
     from slowphase.measures.result import GroupResult, PairResult, TrialResult
     from slowphase.reading.statement import EvidenceItem, Statement
     from slowphase.report.clinic import Clinic
+    from slowphase.report.drawing import Drawn
     from slowphase.signing.signature import SignedReading
 
 Context = dict[str, Any]
@@ -79,12 +81,14 @@ def render_page(
     draft: Decisions | None = None,
     earlier: str = "",
     progress: Callable[[str], None] | None = None,
+    drawn: Drawn = at_once,
 ) -> str:
     """The report of one analysis as HTML; the same analysis gives the same bytes.
 
     Without ``signed`` it is a draft, and says so; ``draft`` holds what the signer decided so far,
     and ``earlier`` says that a signed version exists. ``progress`` is called with each trial's id
-    before its picture is drawn.
+    before its picture is drawn. ``drawn`` gives a figure by its name (`session_figures`), drawn
+    before or by the function that it is given.
     """
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -105,7 +109,7 @@ def render_page(
         "worded": worded_part(decisions),
     }
     shown = [_statement(s, i, _known(analysis)) for i, s in enumerate(analysis.statements)]
-    context = _context(analysis, progress) | head | decided(shown, analysis, decisions)
+    context = _context(analysis, progress, drawn) | head | decided(shown, analysis, decisions)
     return environment.get_template("page.html").render(context)
 
 
@@ -114,7 +118,7 @@ def anchor(kind: str, id_: str) -> str:
     return f"{kind}-" + re.sub(r"[^A-Za-z0-9_.-]", lambda found: f"_{ord(found[0]):x}", id_)
 
 
-def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Context:
+def _context(analysis: Analysis, progress: Callable[[str], None] | None, drawn: Drawn) -> Context:
     from markupsafe import Markup
 
     known = _known(analysis)
@@ -124,21 +128,23 @@ def _context(analysis: Analysis, progress: Callable[[str], None] | None) -> Cont
         "analysis": analysis,
         "standing": standing_cautions(),
         "session_cautions": session_cautions(analysis.told),
-        "parts": reading_section(analysis, anchor),
+        "parts": reading_section(analysis, anchor, drawn=drawn),
         "front": front_section(analysis, anchor),
-        "front_figure": inline(front_figure(analysis)),
-        "overview": inline(overview_figure(analysis)),
+        "front_figure": inline(drawn("front", partial(front_figure, analysis))),
+        "overview": inline(drawn("overview", partial(overview_figure, analysis))),
         "parts_ways": parting_ways(analysis.function, analysis.groups),
         "function": (function := list(function_rows(analysis.function))),
         "function_sources": lettered(row[-1] for row in function),
-        "steps": inline(step_figure(analysis)),
-        "trials": [_trial(trial, analysis, progress) for trial in analysis.trials],
+        "steps": inline(drawn("steps", partial(step_figure, analysis))),
+        "trials": [_trial(trial, analysis, progress, drawn) for trial in analysis.trials],
         "pairs": [_pair(pair, analysis) for pair in analysis.pairs],
-        "groups": [_group(group, analysis) for group in analysis.groups],
-        "reflex": reflex_section(analysis, explain(analysis)),
+        "groups": [_group(group, analysis, drawn) for group in analysis.groups],
+        "reflex": reflex_section(analysis, explain(analysis), drawn=drawn),
         "incoherences": _incoherences(analysis),
         "agreement_title": TITLE,
-        "agreements": agreement_rows(analysis, lambda found: _evidence(found.evidence, known)),
+        "agreements": agreement_rows(
+            analysis, lambda found: _evidence(found.evidence, known), drawn=drawn
+        ),
         "not_compared": not_tested(analysis),
         "edits": [edit_text(edit) for edit in analysis.edits.active],
         "sources": _sources(analysis),
@@ -213,7 +219,10 @@ def _incoherences(analysis: Analysis) -> list[tuple[str, str]]:
 
 
 def _trial(
-    trial: TrialResult, analysis: Analysis, progress: Callable[[str], None] | None
+    trial: TrialResult,
+    analysis: Analysis,
+    progress: Callable[[str], None] | None,
+    drawn: Drawn,
 ) -> Context:
     if progress is not None:
         progress(trial.id)
@@ -231,7 +240,7 @@ def _trial(
         "quality": quality,
         "quality_numbers": quality_text(quality) if quality else "",
         "shared_why": [reason_text(code) for code in shared],
-        "figure": inline(kind_figure(trial)),
+        "figure": inline(drawn(f"trial-{trial.id}", partial(kind_figure, trial))),
         "caption": kind_caption(trial),
         "rows": [_row(measure, analysis, shared) for measure in trial.measures],
     }
@@ -254,13 +263,14 @@ def _pair(pair: PairResult, analysis: Analysis) -> Context:
     }
 
 
-def _group(group: GroupResult, analysis: Analysis) -> Context:
+def _group(group: GroupResult, analysis: Analysis, drawn: Drawn) -> Context:
     draw = GROUP_FIGURES.get(group.kind)
+    figure = drawn(f"group-{group.id}", partial(draw, group, analysis)) if draw else None
     return {
         "title": word("group", group.kind),
         "anchor": anchor("g", group.id),
         "trials": [(id_, anchor("t", id_)) for id_ in group.trials],
-        "figure": inline(draw(group, analysis)) if draw else None,
+        "figure": inline(figure),
         "caption": group_caption(group),
         "cautions": kind_cautions(group.kind),
         "rows": [_row(measure, analysis) for measure in group.measures],

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from slowphase.reading.words import chance
 from slowphase.reference.sets import marks
-from slowphase.report.drawing import inline
+from slowphase.report.drawing import at_once, inline
 from slowphase.report.labels import word
 from slowphase.report.pattern_figure import pattern_figure
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from slowphase.reading.criteria import Criterion, Item
     from slowphase.reading.patterns import Pattern, Weighed
     from slowphase.reading.statement import EvidenceItem
+    from slowphase.report.drawing import Drawn
 
     Listed = Callable[[Sequence[EvidenceItem]], list[dict[str, Any]]]
 
@@ -26,7 +28,9 @@ LISTED = 8
 SURE = 0.95
 
 
-def reading_section(analysis: Analysis, anchor: Callable[[str, str], str]) -> Context:
+def reading_section(
+    analysis: Analysis, anchor: Callable[[str, str], str], *, drawn: Drawn = at_once
+) -> Context:
     """Summary, patterns and criteria of one analysis."""
     known = {measure.id for measure in analysis.measures()}
     reading = analysis.patterns
@@ -42,7 +46,7 @@ def reading_section(analysis: Analysis, anchor: Callable[[str, str], str]) -> Co
         "told": reading.told,
         "patterns": [_pattern(p, evidence) for p in reading.ranking[:SHOWN]],
         "others": [p.title for p in reading.ranking[SHOWN:]],
-        "figure": inline(pattern_figure(reading)),
+        "figure": inline(drawn("patterns", partial(pattern_figure, reading))),
         "criteria": [_criterion(c, evidence) for c in analysis.criteria],
     }
 

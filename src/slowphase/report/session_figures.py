@@ -16,15 +16,15 @@ from slowphase.report.kind_figures import (
 )
 from slowphase.report.labels import word
 from slowphase.report.overview_figure import front_figure, overview_figure
+from slowphase.report.pattern_figure import pattern_figure
 from slowphase.report.step_figure import step_figure
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
 
     from slowphase.analysis.result import Analysis
     from slowphase.fit.result import SessionReflex
-
-    Draw = Callable[[], str | None]
+    from slowphase.report.drawing import Draw
 
 OVERVIEW = "Function across frequency"
 
@@ -57,6 +57,9 @@ def session_figures(analysis: Analysis) -> Iterator[SessionFigure]:
             draw = partial(agreement_figure, found)
             name = f"agreement-{found.code}"
             yield SessionFigure(name, found.title, words["agreement"], draw)
+    if analysis.patterns.ranking:
+        draw = partial(pattern_figure, analysis.patterns)
+        yield SessionFigure("patterns", "Signs of the nearest patterns", words["patterns"], draw)
     yield from _of_reflex(analysis)
     yield from _of_groups(analysis)
     yield from _of_trials(analysis)

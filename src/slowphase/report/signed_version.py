@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from slowphase.report.drawing import at_once
 from slowphase.report.page import render_page
 from slowphase.signing.record import freeze, seal, signed_reading, since
 
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
 
     from slowphase.analysis.result import Analysis
     from slowphase.report.clinic import Clinic
+    from slowphase.report.drawing import Drawn
     from slowphase.signing.decisions import Decisions
     from slowphase.signing.record import Record
     from slowphase.signing.signature import Signature
@@ -35,8 +37,11 @@ def sign_reading(
     *,
     clinic: Clinic | None = None,
     progress: Callable[[str], None] | None = None,
+    drawn: Drawn = at_once,
 ) -> NewVersion:
     """Freeze a reading and make its page; ``last`` is the version that it replaces.
+
+    The rest is as in `render_page`.
 
     Raises `UsageError` where a decision does not fit the reading.
     """
@@ -48,5 +53,6 @@ def sign_reading(
         clinic=clinic,
         signed=signed_reading(frozen, decisions, signature),
         progress=progress,
+        drawn=drawn,
     )
     return NewVersion(signature, page, seal(frozen, page))

@@ -1,5 +1,6 @@
 """A session arrives: its files first, then its rows; a session is confirmed when both are there."""
 
+import contextlib
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
@@ -8,8 +9,10 @@ from pathlib import Path
 from slowphase.store import patients, sessions
 from slowphase.store.change import Change
 from slowphase.store.disk import remove_tree
+from slowphase.store.errors import StoreError
 from slowphase.store.folder import DataFolder, new_id
 from slowphase.store.intake import Cancelled, Progress, TakenIn, put_in_place, take_in
+from slowphase.store.tables import Session
 
 Begin = Callable[[], AbstractContextManager[Change]]
 
@@ -34,15 +37,24 @@ def arrive(
 ) -> str:
     """Bring a session folder in; returns its id. ``begin`` starts the change of the database."""
     taken = take_in(data, new_id(), source, progress, cancelled)
-    lies = taken.part
     try:
-        lies = put_in_place(data, taken)
+        put_in_place(data, taken)
         with begin() as change:
             _file(change, taken, filing)
     except BaseException:
-        remove_tree(lies)
+        _clear_up(data, begin, taken)
         raise
     return taken.id
+
+
+def _clear_up(data: DataFolder, begin: Begin, taken: TakenIn) -> None:
+    """Remove the files of a session that has no rows; where that is not sure they stay."""
+    with contextlib.suppress(OSError, StoreError):
+        with begin() as change:
+            if change.rows.get(Session, taken.id) is not None:
+                return
+        remove_tree(taken.part)
+        remove_tree(data.sessions / taken.id)
 
 
 def _file(change: Change, taken: TakenIn, filing: Filing) -> None:

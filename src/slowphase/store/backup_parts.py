@@ -3,10 +3,10 @@
 import contextlib
 import hashlib
 import zipfile
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+import zlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Any, Self
 
 from slowphase.store.disk import (
     CHUNK_BYTES,
@@ -17,7 +17,7 @@ from slowphase.store.disk import (
     open_new,
     open_regular,
     sync_file,
-    sync_folder,
+    sync_folders,
     write_all,
     write_new_file,
 )
@@ -25,20 +25,11 @@ from slowphase.store.errors import StoreError
 from slowphase.store.rows import OriginalFile
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class FolderWriter:
     """Writes a backup as a folder."""
 
     path: Path
-
-    def __enter__(self) -> Self:
-        make_folder(self.path)
-        return self
-
-    def __exit__(self, failed: object, *_rest: object) -> None:
-        if failed is None:
-            for folder in [*(path for path in self.path.rglob("*") if path.is_dir()), self.path]:
-                sync_folder(folder)
 
     def add(self, file: Path, name: str, moved: Moved) -> OriginalFile:
         """Add a file; returns what was written."""
@@ -51,48 +42,42 @@ class FolderWriter:
         write_new_file(self.path / name, text.encode())
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class ZipWriter:
     """Writes a backup as one .zip."""
 
-    path: Path
-    _closing: contextlib.ExitStack = field(default_factory=contextlib.ExitStack)
-    _zip: Any = None
-    _stream: Any = None
-
-    def __enter__(self) -> Self:
-        number = self._closing.enter_context(open_new(self.path))
-        self._stream = self._closing.enter_context(open(number, "wb", closefd=False))
-        self._zip = zipfile.ZipFile(
-            self._stream, "w", zipfile.ZIP_DEFLATED, allowZip64=True, compresslevel=1
-        )
-        return self
-
-    def __exit__(self, failed: object, *_rest: object) -> None:
-        with self._closing:
-            if failed is None:
-                self._zip.close()
-                self._stream.flush()
-                sync_file(self._stream.fileno())
+    opened: zipfile.ZipFile
 
     def add(self, file: Path, name: str, moved: Moved) -> OriginalFile:
         """Add a file; returns what was written."""
-        digest, size = hashlib.sha256(), 0
         with (
             open_regular(file) as number,
             open(number, "rb", closefd=False) as read,
-            self._zip.open(_entry(name), "w", force_zip64=True) as written,
+            self.opened.open(_entry(name), "w", force_zip64=True) as written,
         ):
-            while chunk := read.read(CHUNK_BYTES):
-                digest.update(chunk)
-                written.write(chunk)
-                size += len(chunk)
-                moved(len(chunk))
-        return OriginalFile(name, size, digest.hexdigest())
+            return OriginalFile(name, *_through(read.read, written.write, moved))
 
     def add_text(self, name: str, text: str) -> None:
         """Add a text as a file."""
-        self._zip.writestr(_entry(name), text.encode())
+        self.opened.writestr(_entry(name), text.encode())
+
+
+Writer = FolderWriter | ZipWriter
+
+
+@contextlib.contextmanager
+def new_backup(path: Path) -> Iterator[Writer]:
+    """A backup to write, a .zip if its name says so; on the disk when this ends."""
+    if path.suffix.lower() != ".zip":
+        make_folder(path)
+        yield FolderWriter(path)
+        sync_folders(path)
+        return
+    with open_new(path) as number, open(number, "wb", closefd=False) as stream:
+        with zipfile.ZipFile(stream, "w", allowZip64=True) as opened:
+            yield ZipWriter(opened)
+        stream.flush()
+        sync_file(number)
 
 
 def _entry(name: str) -> zipfile.ZipInfo:
@@ -101,6 +86,19 @@ def _entry(name: str) -> zipfile.ZipInfo:
     entry.compress_type = zipfile.ZIP_DEFLATED
     entry.external_attr = 0o600 << 16
     return entry
+
+
+def _through(
+    read: Callable[[int], bytes], use: Callable[[bytes], object], moved: Moved
+) -> tuple[int, str]:
+    """Pass everything on; returns its size and SHA-256."""
+    digest, size = hashlib.sha256(), 0
+    while chunk := read(CHUNK_BYTES):
+        use(chunk)
+        digest.update(chunk)
+        size += len(chunk)
+        moved(len(chunk))
+    return size, digest.hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,29 +132,24 @@ class ZipReader:
 
     def digest(self, name: str, moved: Moved) -> tuple[int, str]:
         """Size and SHA-256 of a file."""
-        return self._through(name, lambda _chunk: None, moved)
+        with self.opened.open(name) as stream:
+            return _through(stream.read, lambda _chunk: None, moved)
 
     def take(self, name: str, target: Path, moved: Moved) -> tuple[int, str]:
         """Copy a file out; returns its size and SHA-256."""
-        with open_new(target) as number:
-            told = self._through(name, lambda chunk: write_all(number, chunk), moved)
+        with self.opened.open(name) as stream, open_new(target) as number:
+            told = _through(stream.read, lambda chunk: write_all(number, chunk), moved)
             sync_file(number)
         return told
 
-    def _through(self, name: str, use: Any, moved: Moved) -> tuple[int, str]:
-        digest, size = hashlib.sha256(), 0
-        stream: IO[bytes]
-        with self.opened.open(name) as stream:
-            while chunk := stream.read(CHUNK_BYTES):
-                use(chunk)
-                digest.update(chunk)
-                size += len(chunk)
-                moved(len(chunk))
-        return size, digest.hexdigest()
+
+Reader = FolderReader | ZipReader
+# What Python's reader raises for a damaged, encrypted or half file.
+_DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError)
 
 
 @contextlib.contextmanager
-def open_backup(path: Path) -> Iterator[FolderReader | ZipReader]:
+def open_backup(path: Path) -> Iterator[Reader]:
     """A backup to read; raises `StoreError` for what is neither a folder nor a whole .zip."""
     if path.is_dir():
         yield FolderReader(path)
@@ -164,5 +157,5 @@ def open_backup(path: Path) -> Iterator[FolderReader | ZipReader]:
     try:
         with zipfile.ZipFile(path) as opened:
             yield ZipReader(opened)
-    except (zipfile.BadZipFile, NotImplementedError, EOFError) as error:
+    except _DAMAGED as error:
         raise StoreError(f"{path} is no whole .zip ({error}): expected a backup") from error

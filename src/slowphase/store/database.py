@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
@@ -37,6 +37,7 @@ class Database:
 
     file: Path
     engine: Engine
+    writes: bool
     turn: Any = field(default_factory=threading.RLock)
 
     @contextlib.contextmanager
@@ -48,10 +49,16 @@ class Database:
     @contextlib.contextmanager
     def writing(self) -> Iterator[Session]:
         """One change: all of it is on the disk when this ends, and none of it after an error."""
+        self.check_writes()
         immediate = self.engine.execution_options(begin="IMMEDIATE")
         with self.turn, database_errors_told(self.file), Session(immediate) as session:
             yield session
             session.commit()
+
+    def check_writes(self) -> None:
+        """Raise `StoreError` where the store was opened only to look at."""
+        if not self.writes:
+            raise StoreError("the store was opened only to look at: nothing was changed")
 
     def close(self) -> None:
         """Close every connection; the last one folds the write-ahead log into the file."""
@@ -65,7 +72,8 @@ def open_database(file: Path, *, writes: bool = True) -> Database:
             with open_new(file):
                 pass
         engine = create_engine(
-            f"sqlite:///{file}",
+            URL.create("sqlite", database=str(file)),  # a path may hold ? and %
+            hide_parameters=True,  # no patient in a traceback
             json_serializer=partial(json.dumps, ensure_ascii=False, allow_nan=False),
             connect_args={"timeout": BUSY_MS / 1000},
         )
@@ -73,7 +81,7 @@ def open_database(file: Path, *, writes: bool = True) -> Database:
         event.listen(engine, "begin", _begin)
         with engine.connect():
             pass
-    return Database(file, engine)
+    return Database(file, engine, writes)
 
 
 def _set_up(connection: sqlite3.Connection, _record: object, *, writes: bool) -> None:

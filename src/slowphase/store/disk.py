@@ -52,6 +52,12 @@ def sync_folder(folder: Path) -> None:
         os.close(number)
 
 
+def sync_folders(folder: Path) -> None:
+    """The names in a folder and in all below it are on the disk."""
+    for below in [*(path for path in folder.rglob("*") if path.is_dir()), folder]:
+        sync_folder(below)
+
+
 def copy_file(source: Path, target: Path, moved: Moved = lambda _bytes: None) -> tuple[int, str]:
     """Copy into a file that must not exist; returns its size and the SHA-256 of what was read."""
     digest, size = hashlib.sha256(), 0

@@ -100,7 +100,7 @@ def _take_back_notes(change: Change, entry: Log, detail: dict[str, Any]) -> None
     if "notes" not in detail:
         return
     now = kept_texts.last(change.rows, NOTES, detail["into"])
-    if now is None or now.id != detail["notes"]:
+    if now is None or now.text != kept_texts.text_of(change.rows, detail["notes"]):
         raise StoreConflict(
             f"entry {entry.id} cannot be reversed: the notes on the course were changed since; "
             "expected them as the merge left them: put them back first"

@@ -1,5 +1,6 @@
 """The data folder: where what lies, ids, and who may read it."""
 
+import os
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +10,7 @@ from slowphase.store.errors import StoreError, StoreMissing
 
 ID_SIGNS = "abcdefghijkmnpqrstuvwxyz23456789"  # none that is read for another
 ID_LENGTH = 10
+PATH_LONGEST = 480  # SQLite opens none of more than about 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +28,16 @@ class DataFolder:
     def lock(self) -> Path:
         """Held while a store is open for writing."""
         return self.root / "store.lock"
+
+    @property
+    def holder(self) -> Path:
+        """Says who holds the lock."""
+        return self.lock.with_suffix(".holder")
+
+    @property
+    def restored(self) -> Path:
+        """Left by a restore, until it stands in the log."""
+        return self.root / "restored.json"
 
     @property
     def sessions(self) -> Path:
@@ -53,14 +65,21 @@ class DataFolder:
             make_folder(folder)
 
     def check_ours(self) -> None:
-        """Raise `StoreError` for a folder in which something else lies."""
+        """Raise `StoreError` for a folder in which something else lies, or the database lacks."""
+        if len(os.fsencode(self.database)) > PATH_LONGEST:
+            raise StoreError(f"{self.root}: expected a path of at most {PATH_LONGEST} bytes")
         if self.root.exists() and not self.root.is_dir():
             raise StoreError(f"{self.root} is no folder: expected a new, empty or store folder")
         if self.database.exists() or not self.root.is_dir():
             return
-        ours = {path.name for path in (self.lock, self.sessions, self.made, self.incoming,
-                                       self.before_migration)}  # fmt: skip
-        others = sorted(path.name for path in self.root.iterdir() if path.name not in ours)
+        if self.sessions.is_dir() and any(self.sessions.iterdir()):
+            raise StoreError(
+                f"{self.root} holds sessions and no {self.database.name}: put the database back, "
+                "or restore the store from a backup into another folder"
+            )
+        ours = (self.lock, self.holder, self.sessions, self.made, self.incoming,
+                self.before_migration)  # fmt: skip
+        others = sorted(path.name for path in self.root.iterdir() if path not in ours)
         if others:
             raise StoreError(
                 f"{self.root} holds {others[0]} and no store: expected a new or empty folder"
@@ -68,8 +87,7 @@ class DataFolder:
 
     def imports(self) -> tuple[str, ...]:
         """The ids of all imports that are not confirmed."""
-        names = (path.name for path in self.incoming.iterdir() if path.is_dir())
-        return tuple(sorted(name for name in names if not name.startswith(".")))
+        return tuple(sorted(path.name for path in folders_of_ids(self.incoming)))
 
     def new_import(self) -> str:
         """Make a folder for files that come in; returns its id."""
@@ -91,8 +109,18 @@ def new_id() -> str:
     return "".join(secrets.choice(ID_SIGNS) for _ in range(ID_LENGTH))
 
 
+def is_id(text: str) -> bool:
+    """Whether a text is an id, and may stand in a path."""
+    return len(text) == ID_LENGTH and set(text) <= set(ID_SIGNS)
+
+
+def folders_of_ids(folder: Path) -> list[Path]:
+    """The folders whose names are ids; what a system puts beside them is not ours."""
+    return [path for path in folder.iterdir() if is_id(path.name) and path.is_dir()]
+
+
 def checked_id(text: str) -> str:
     """An id as it may stand in a path; raises `StoreMissing`."""
-    if len(text) != ID_LENGTH or not set(text) <= set(ID_SIGNS):
+    if not is_id(text):
         raise StoreMissing(f"{text[:40]!r} is no id: expected {ID_LENGTH} letters and digits")
     return text

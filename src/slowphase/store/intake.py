@@ -20,10 +20,10 @@ from slowphase.store.disk import (
     make_folder,
     move,
     remove_tree,
-    sync_folder,
+    sync_folders,
 )
 from slowphase.store.errors import StoreCancelled, StoreError
-from slowphase.store.folder import DataFolder
+from slowphase.store.folder import DataFolder, folders_of_ids
 from slowphase.store.rows import OriginalFile
 from slowphase.store.told import Told, told_by
 
@@ -75,7 +75,7 @@ def take_in(
         try:
             make_folder(part)
             files = tuple(_copied(source, path, size, part, meter) for path, size in found)
-            _sync_folders(part)
+            sync_folders(part)
             return TakenIn(session, part, told_by(part, files))
         except BaseException:
             remove_tree(part)
@@ -145,17 +145,12 @@ def _copied(source: Path, path: str, size: int, part: Path, meter: Meter) -> Ori
     return OriginalFile(path, size, sha256)
 
 
-def _sync_folders(part: Path) -> None:
-    for folder in [*(path for path in part.rglob("*") if path.is_dir()), part]:
-        sync_folder(folder)
-
-
 def sweep(data: DataFolder, known: set[str]) -> list[str]:
     """Clear up after a crash: half copies go, folders without rows go back to ``incoming``."""
     with disk_errors_told("clearing up after a crash"):
         for part in list(data.incoming.glob(f"{PART}*")):
             remove_tree(part)
-        lost = [path for path in data.sessions.iterdir() if path.name not in known]
+        lost = [path for path in folders_of_ids(data.sessions) if path.name not in known]
         for path in lost:
             move(path, data.incoming / path.name)
     return [path.name for path in lost]

@@ -9,6 +9,7 @@ from slowphase.store.rows import KeptText
 from slowphase.store.tables import KeptText as Table
 
 MAP, REFERENCE, NOTES = "map", "reference", "course_notes"
+_WORDS = {MAP: "map", REFERENCE: "reference set"}
 
 
 def kept(rows: Rows, kind: str) -> tuple[KeptText, ...]:
@@ -43,11 +44,13 @@ def save(change: Change, kind: str, name: str, text: str, *, new: bool = False) 
     """Keep a text and log it; `StoreConflict` where one that must be ``new`` is there."""
     there = last(change.rows, kind, name)
     if new and there is not None and there.text is not None:
-        raise StoreConflict(f"there is a {kind} {name} already: expected another name")
+        raise StoreConflict(f"there is a {_WORDS[kind]} {name} already: expected another name")
     version = keep(change, kind, name, text)
     done = "added" if new else "saved"
     change.log(
-        f"{kind}_{done}", f"{done} the {kind} {name}", detail={"name": name, "version": version}
+        f"{kind}_{done}",
+        f"{done} the {_WORDS[kind]} {name}",
+        detail={"name": name, "version": version},
     )
 
 
@@ -55,9 +58,9 @@ def remove(change: Change, kind: str, name: str, reason: str) -> None:
     """Take a text out of use and log it; its versions stay."""
     there = last(change.rows, kind, name)
     if there is None or there.text is None:
-        raise StoreMissing(f"there is no {kind} {name[:40]!r} in the store")
+        raise StoreMissing(f"there is no {_WORDS[kind]} {name[:40]!r} in the store")
     keep(change, kind, name, None)
-    told = f"removed the {kind} {name}: {reason}"
+    told = f"removed the {_WORDS[kind]} {name}: {reason}"
     change.log(f"{kind}_removed", told, detail={"name": name, "reason": reason})
 
 

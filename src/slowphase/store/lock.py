@@ -11,7 +11,7 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from slowphase.store.disk import PRIVATE_FILE
+from slowphase.store.disk import open_new, write_new_file
 from slowphase.store.errors import StoreError, StoreInUse
 
 
@@ -33,7 +33,7 @@ def take_lock(file: Path, since: str) -> WriterLock:
     """Take the lock of a store at once or raise `StoreInUse`; ``since`` is the time to be shown."""
     holder = file.with_suffix(".holder")
     try:
-        os.close(os.open(file, os.O_RDWR | os.O_CREAT, PRIVATE_FILE))
+        _make_sure_of(file)
         connection = _locked(file)
     except OSError as error:
         why = error.strerror or type(error).__name__
@@ -41,13 +41,22 @@ def take_lock(file: Path, since: str) -> WriterLock:
     except sqlite3.OperationalError as error:
         raise _refused(file, holder, error) from error
     with contextlib.suppress(OSError):
-        holder.write_text(f"process {os.getpid()}, since {since}", encoding="utf-8")
+        holder.unlink(missing_ok=True)
+        write_new_file(holder, f"process {os.getpid()}, since {since}".encode())
     return WriterLock(connection, holder)
+
+
+def _make_sure_of(file: Path) -> None:
+    """The file is there; one that is, is never opened: closing it would end the lock on it."""
+    if not file.exists():
+        with contextlib.suppress(FileExistsError), open_new(file):
+            pass
 
 
 def _locked(file: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(file, timeout=0, isolation_level=None, check_same_thread=False)
     try:
+        connection.execute("PRAGMA journal_mode = MEMORY")  # no second file beside the lock
         connection.execute("BEGIN EXCLUSIVE")
     except sqlite3.Error:
         connection.close()

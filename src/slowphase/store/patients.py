@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session as Rows
+from sqlalchemy.orm import aliased
 
 from slowphase.store.change import Change
 from slowphase.store.errors import StoreConflict, StoreMissing
@@ -14,6 +15,7 @@ from slowphase.store.sessions import session_rows
 from slowphase.store.sought import sought_text, sought_words
 from slowphase.store.tables import Patient, Session
 
+UNKNOWN = "unknown"
 ACTIVE = and_(Patient.merged_into.is_(None), Patient.withdrawn.is_(False))
 
 
@@ -31,10 +33,12 @@ def patient_row(rows: Rows, patient: str) -> PatientRow:
 
 
 def _has(word: str) -> ColumnElement[bool]:
-    in_session = select(Session.id).where(
-        Session.patient == Patient.id, Session.sought.contains(word, autoescape=True)
+    own = aliased(Session)  # apart from the sessions of a query around this one
+    in_session = select(own.id).where(
+        own.patient == Patient.id, own.sought.contains(word, autoescape=True)
     )
-    return or_(Patient.sought.contains(word, autoescape=True), in_session.exists())
+    found = in_session.correlate(Patient).exists()
+    return or_(Patient.sought.contains(word, autoescape=True), found)
 
 
 def _rows(rows: Rows, chosen: ColumnElement[bool]) -> list[PatientRow]:
@@ -42,11 +46,31 @@ def _rows(rows: Rows, chosen: ColumnElement[bool]) -> list[PatientRow]:
     for session in session_rows(rows, Session.patient.in_(select(Patient.id).where(chosen))):
         own[session.patient].append(session)
     found = rows.scalars(select(Patient).where(chosen).order_by(Patient.code, Patient.id))
-    return [_row(patient, own[patient.id]) for patient in found]
+    told = _told(rows, chosen)
+    return [_row(patient, own[patient.id], told[patient.id]) for patient in found]
 
 
-def _row(patient: Patient, sessions: Sequence[SessionRow]) -> PatientRow:
-    return PatientRow(patient.id, patient.code, patient.name, patient.sex, tuple(sessions))
+def _told(rows: Rows, chosen: ColumnElement[bool]) -> dict[str, list[tuple[str | None, str]]]:
+    """Name and sex as the patient's sessions of the same code tell them, newest first."""
+    query = (
+        select(Patient.id, Session.told_name, Session.told_sex)
+        .join(Session, and_(Session.patient == Patient.id, Session.told_code == Patient.code))
+        .where(chosen)
+        .order_by(Session.date.desc(), Session.added_at.desc())
+    )
+    told: dict[str, list[tuple[str | None, str]]] = defaultdict(list)
+    for patient, name, sex in rows.execute(query):
+        told[patient].append((name, sex))
+    return told
+
+
+def _row(
+    patient: Patient, sessions: Sequence[SessionRow], told: Sequence[tuple[str | None, str]]
+) -> PatientRow:
+    """The patient as it was made; what was not known then is what its own sessions tell."""
+    name = patient.name or next((name for name, _ in told if name), None)
+    sex = next((sex for sex in (patient.sex, *(sex for _, sex in told)) if sex != UNKNOWN), UNKNOWN)
+    return PatientRow(patient.id, patient.code, name, sex, tuple(sessions))
 
 
 def _last_added(patient: PatientRow) -> str:

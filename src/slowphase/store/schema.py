@@ -63,7 +63,7 @@ def check_current(database: Database, schema: Schema = SCHEMA) -> None:
 def bring_up_to_date(
     database: Database, copies: Path, at: str, schema: Schema = SCHEMA
 ) -> Path | None:
-    """Make or migrate the database as a whole; returns the copy of an older one.
+    """Make or migrate the database as a whole; returns the copy of an older one, if it was older.
 
     Raises `StoreTooNew` for one of a newer version, before anything is touched.
     """

@@ -82,19 +82,22 @@ def change_hash(change: Change, name: str, passphrase_hash: str) -> None:
 def try_passphrase(begin: Begin, name: str, passphrase: str) -> bool:
     """Whether a passphrase is right; ``begin`` starts a change. Raises `SignerLocked`."""
     with begin() as change:
-        passphrase_hash = _begin_try(change, name)
-    right = _is_right(passphrase, passphrase_hash)
+        begun = _begin_try(change, name)
+    if isinstance(begun, SignerLocked):
+        raise begun
+    right = _is_right(passphrase, begun)
     with begin() as change:
         _end_try(change, name, right)
     return right
 
 
-def _begin_try(change: Change, name: str) -> str:
-    """Count a try as wrong until it is found right; returns the hash, raises `SignerLocked`."""
+def _begin_try(change: Change, name: str) -> str | SignerLocked:
+    """Count a try as wrong until it is found right; returns the hash, or why there is no try."""
     row = _find(change.rows, name)
-    wait_s = _wait_left_s(row, change.at)
-    if wait_s > 0:
-        raise SignerLocked(row.name, wait_s)
+    _forget_the_future(row, change.at)
+    left_s = _wait_left_s(row, change.at)
+    if left_s > 0:
+        return SignerLocked(row.name, left_s)
     row.failures += 1
     row.failed_at = change.at
     return row.hash
@@ -134,9 +137,17 @@ def wait_s(failures: int) -> float:
     return min(LONGEST_WAIT_S, FIRST_WAIT_S * 2.0 ** min(failures - FREE_TRIES, 32))
 
 
+def _forget_the_future(row: Table, at: str) -> None:
+    """After the clock was set back the wait begins now: it locks nobody out for longer."""
+    if row.failed_at is not None and _passed_s(row.failed_at, at) < 0:
+        row.failed_at = at
+
+
 def _wait_left_s(row: Table, at: str) -> float:
     if row.failed_at is None:
         return 0.0
-    passed = datetime.fromisoformat(at) - datetime.fromisoformat(row.failed_at)
-    # A clock that was set back must not lock a signer out for longer than the wait itself.
-    return wait_s(row.failures) - max(0.0, passed.total_seconds())
+    return max(0.0, wait_s(row.failures) - _passed_s(row.failed_at, at))
+
+
+def _passed_s(since: str, at: str) -> float:
+    return (datetime.fromisoformat(at) - datetime.fromisoformat(since)).total_seconds()

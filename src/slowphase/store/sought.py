@@ -12,8 +12,9 @@ _PLAIN = str.maketrans(
 
 def folded(text: str) -> str:
     """A text as a search compares it."""
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
+    for _ in range(2):  # what was taken apart may have capitals of its own
+        text = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
+    plain = "".join(sign for sign in text if not unicodedata.combining(sign))
     return " ".join(plain.translate(_PLAIN).split())
 
 

@@ -9,8 +9,6 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select
-
 from slowphase.store import (
     arrival,
     backup,
@@ -22,6 +20,7 @@ from slowphase.store import (
     kept_texts,
     log,
     made,
+    opening,
     originals,
     patients,
     readings,
@@ -43,7 +42,6 @@ from slowphase.store.folder import DataFolder
 from slowphase.store.kept_texts import MAP, NOTES, REFERENCE
 from slowphase.store.lock import WriterLock, take_lock
 from slowphase.store.schema import bring_up_to_date, check_current
-from slowphase.store.tables import Session
 
 if TYPE_CHECKING:
     from slowphase.edits.edit import Edits
@@ -107,14 +105,13 @@ class Store:
         return cls(data, database, clock, None)
 
     def _make_ready(self) -> None:
-        """Bring the database up to date, and clear up after a crash."""
+        """Bring the database up to date, and clear up after a crash or a restore."""
         copy = bring_up_to_date(self.database, self.data.before_migration, self.clock())
-        if copy is not None:
-            with self._change(SELF) as change:
-                text = "brought the store up to date; the earlier database was copied first"
-                change.log("store_migrated", text, detail={"copy": copy.name})
-        with self.database.reading() as rows:
-            known = set(rows.scalars(select(Session.id)))
+        with self._change(SELF) as change:
+            opening.log_migration(change, copy)
+            opening.log_restore(change, self.data)
+            known = opening.session_ids(change.rows)
+        opening.forget_restore(self.data)
         intake.sweep(self.data, known)
 
     def close(self) -> None:
@@ -131,6 +128,7 @@ class Store:
 
     def _beginning(self, by: str) -> arrival.Begin:
         """What starts a change later; a bad name is told now."""
+        self.database.check_writes()
         return partial(self._change, checked_by(by))
 
     # Patients
@@ -210,6 +208,7 @@ class Store:
 
     def new_import(self) -> str:
         """Make a folder for files that come in; returns its id."""
+        self.database.check_writes()
         return self.data.new_import()
 
     def imports(self) -> tuple[str, ...]:
@@ -222,6 +221,7 @@ class Store:
 
     def discard_import(self, import_id: str) -> None:
         """Remove the files of an import."""
+        self.database.check_writes()
         with disk_errors_told("removing the files of an import"):
             remove_tree(self.import_folder(import_id))
 

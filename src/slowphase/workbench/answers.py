@@ -12,12 +12,15 @@ if TYPE_CHECKING:
 
 
 class JsonText(Response):
-    """Plain data as JSON; there is no NaN in it."""
+    """Plain data, or a text that was made of it already, as JSON; there is no NaN in it."""
 
     media_type = "application/json"
 
-    def render(self, content: Mapping[str, Any]) -> bytes:
+    def render(self, content: Mapping[str, Any] | str) -> bytes:
         """The data as UTF-8."""
-        return json.dumps(
-            content, ensure_ascii=False, allow_nan=False, separators=(",", ":")
-        ).encode()
+        return (content if isinstance(content, str) else json_text(content)).encode()
+
+
+def json_text(content: Mapping[str, Any]) -> str:
+    """Plain data as JSON; raises `ValueError` for what is no number."""
+    return json.dumps(content, ensure_ascii=False, allow_nan=False, separators=(",", ":"))

@@ -33,7 +33,7 @@ def create_app(store: Store, token: str, *, port: int, static: Path | None = Non
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None, redirect_slashes=False)
     app.state.house = house
     app.include_router(api())
-    app.mount("/", PageFiles(static or built_page()))
+    app.router.default = PageFiles(static or built_page())
     add_refusals(app)
     app.add_middleware(Door, keys=Keys.of_port(token, port), closing=lambda: house.closing)
     return app

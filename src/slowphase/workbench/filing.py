@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slowphase.workbench.opened.kept import Kept
+from slowphase.workbench.opened.shown import grade_counts
 from slowphase.workbench.shapes.patients import (
     GradeCounts,
     LogEntry,
@@ -53,7 +54,11 @@ def session_entry(here: House, session: SessionRow) -> SessionEntry:
 
 def _grade_counts(here: House, session: SessionRow) -> GradeCounts | None:
     """The grades of the state that the store has now, where it was measured."""
-    brief = Kept(here.store, session.id).brief(here.room.wanted(session.id).key)
+    key = here.room.wanted(session.id).key
+    held = here.room.held(session.id, key)
+    if held is not None:
+        return GradeCounts(**grade_counts(held.document))
+    brief = Kept(here.store, session.id).brief(key)
     return None if brief is None else GradeCounts(**brief["grade_counts"])
 
 

@@ -16,6 +16,7 @@ import uvicorn
 
 from slowphase.foundation.errors import UsageError
 from slowphase.workbench.app import create_app
+from slowphase.workbench.opened.memory import hold_little
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -67,6 +68,7 @@ def take_place(port: int) -> Place:
 
 def serve(store: Store, place: Place, ready: Ready) -> None:
     """Answer until the process is asked to end; ``ready`` is told the address, and what runs."""
+    hold_little()
     app = create_app(store, place.token, port=place.port)
     house: House = app.state.house
     logging.getLogger("slowphase.workbench").addHandler(logging.StreamHandler())

@@ -21,15 +21,17 @@ Json = dict[str, Any]
 def session_answer(here: House, session: str) -> Json:
     """A session as `shapes.sessions.SessionAnswer` has it; measures it beside where it must."""
     wanted = here.room.wanted(session)
-    shown = here.room.open(session).shown(wanted.key)
-    job = here.room.measure(session, prepare_only=shown is not None)
+    opened = here.room.open(session)
+    shown = opened.shown(wanted.key)
+    ready = shown is not None and opened.ready_for(wanted.key)
+    job = None if ready else here.room.measure(session, prepare_only=shown is not None)
     draft, versions = here.store.draft(session), here.store.versions(session)
     return {
         "session": session_entry(here, wanted.row).model_dump(),
         "patient_code": here.store.patient(wanted.row.patient).code,
         "files": [_plain(file, "path", "bytes", "sha256") for file in wanted.row.files],
         "document": None if shown is None else shown.document,
-        "job": job.id if shown is None else None,
+        "job": job.id if job and shown is None else None,
         "statement_keys": list(shown.statement_keys) if shown else [],
         "figures": list(shown.figures) if shown else [],
         "edits": edits_entry(wanted.edits),

@@ -12,7 +12,7 @@ from slowphase.signing.decisions import Decisions, check_decisions
 from slowphase.signing.notices import earlier_text, notices, signed_backwards
 from slowphase.signing.record import check_page, open_record
 from slowphase.signing.signature import sign_as
-from slowphase.workbench.figures import DRAWING
+from slowphase.workbench.figures import Drawer
 from slowphase.workbench.reading_digest import last_record, reading_digest
 from slowphase.workbench.refusals import Refusal, not_found
 from slowphase.workbench.session_answer import draft_entry, version_entry
@@ -74,8 +74,7 @@ def _draft_page(here: House, session: str) -> Shown:
     reading = _read(here, session)
     last = last_record(reading.versions)
     earlier = earlier_text(last, reading.analysis) if last else ""
-    with DRAWING:
-        page = render_page(reading.analysis, draft=reading.draft, earlier=earlier)
+    page = render_page(reading.analysis, draft=reading.draft, earlier=earlier, drawn=reading.drawer)
     return Shown(page, reading.digest)
 
 
@@ -105,8 +104,7 @@ def _signed(here: House, session: str, reading: _Reading, by: str) -> SignAnswer
     last = last_record(reading.versions)
     signature = sign_as(by, here.store.clock(), last.earlier if last else None)
     backwards = signed_backwards(signature.at, last)
-    with DRAWING:
-        new = new_version(reading.analysis, reading.draft, signature, last)
+    new = new_version(reading.analysis, reading.draft, signature, last, drawn=reading.drawer)
     kept = here.store.keep_version(session, new.record_text, new.page, by=by)
     clock = (f"{backwards}: correct the clock of this computer",) if backwards else ()
     told = notices(reading.analysis, reading.draft, new.signature, last)
@@ -121,6 +119,7 @@ class _Reading:
     draft: Decisions
     versions: Sequence[SignedVersion]
     digest: str
+    drawer: Drawer
 
 
 def _read(here: House, session: str) -> _Reading:
@@ -131,7 +130,8 @@ def _read(here: House, session: str) -> _Reading:
     if shown is None:
         raise not_measured(here, session)
     draft, versions = here.store.draft(session), here.store.versions(session)
-    return _Reading(analysis, draft, versions, reading_digest(shown, draft, versions))
+    digest, drawer = reading_digest(shown, draft, versions), Drawer(opened.kept, wanted.key)
+    return _Reading(analysis, draft, versions, digest, drawer)
 
 
 def _shown(here: House, session: str) -> ShownSession:

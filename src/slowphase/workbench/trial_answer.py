@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from slowphase.workbench.refusals import Refusal, not_found
-from slowphase.workbench.traces.grid import Grid
 from slowphase.workbench.traces.window import CHANNELS_MOST, window_bytes
 
 if TYPE_CHECKING:
@@ -13,15 +12,12 @@ if TYPE_CHECKING:
 
     from slowphase.workbench.house import House
     from slowphase.workbench.opened.session import OpenSession
+    from slowphase.workbench.opened.shown import TrialTold
 
-Json = dict[str, Any]
 
-
-def told(here: House, session: str, trial: str, part: str) -> Json:
-    """A part of what is told of a trial: ``answer``, ``folded`` or ``impulses``."""
-    _, kept = told_of(here, session, trial)
-    found: Json = kept[part]
-    return found
+def told(here: House, session: str, trial: str, part: str) -> str:
+    """A part of what is told of a trial, as JSON: ``answer``, ``folded`` or ``impulses``."""
+    return told_of(here, session, trial)[1].parts[part]
 
 
 def window(
@@ -34,24 +30,22 @@ def window(
 ) -> bytes:
     """Samples of some channels between two moments; the whole trial where one is None."""
     opened, kept = told_of(here, session, trial)
-    answer = kept["answer"]
-    _check_channels(channels, [channel["id"] for channel in answer["channels"]])
+    _check_channels(channels, kept.channels)
     pyramids = {}
     for channel in channels:
-        pyramid = here.room.pyramid(opened, answer["traces"], channel)
+        pyramid = here.room.pyramid(opened, kept.name, channel)
         if pyramid is None:
             raise not_measured(here, session)
         pyramids[channel] = pyramid
-    grid = Grid(answer["start_s"], answer["step_s"], answer["places"])
     start_s, stop_s = span
     whole = (
-        grid.start_s if start_s is None else start_s,
-        grid.stop_s if stop_s is None else stop_s,
+        kept.grid.start_s if start_s is None else start_s,
+        kept.grid.stop_s if stop_s is None else stop_s,
     )
-    return window_bytes(grid, pyramids, whole, columns)
+    return window_bytes(kept.grid, pyramids, whole, columns)
 
 
-def told_of(here: House, session: str, trial: str) -> tuple[OpenSession, Json]:
+def told_of(here: House, session: str, trial: str) -> tuple[OpenSession, TrialTold]:
     """What is told of a trial of a session in the state that the store has now."""
     wanted = here.room.wanted(session)
     opened = here.room.open(session)

@@ -1,8 +1,8 @@
 """What was made of a session and can be made again: kept beside the store's own files.
 
-A trial's lines are one Parquet file named by their digest, what is told of it one document, and
-the session's document names them all: after an edit only what changed is written anew. Whatever
-is missing or broken is made again.
+A trial's lines are one Parquet file, what is told of it one document, and the session's document
+names them all: after an edit only what changed is written anew. Whatever is missing or broken is
+made again.
 """
 
 from __future__ import annotations
@@ -14,7 +14,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from slowphase.store.errors import StoreError
-from slowphase.workbench.opened.shown import Shown, TrialShown, grade_counts, shown_from
+from slowphase.workbench.opened.shown import (
+    Shown,
+    TrialShown,
+    TrialTold,
+    grade_counts,
+    shown_from,
+    told_from,
+)
 from slowphase.workbench.traces.pyramid import Samples
 
 if TYPE_CHECKING:
@@ -28,6 +35,7 @@ LOG = logging.getLogger("slowphase.workbench")
 KEPT_BYTES = 600_000_000  # of one session; the oldest states go first
 HIGH, MISSING = "/high", "/missing"
 Json = dict[str, Any]
+Drawing = dict[str, str | None]  # its ``svg``, None where there was nothing to draw
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,18 +67,19 @@ class Kept:
         found: Json | None = self.store.kept_document(self.session, f"brief-{key}")
         return found
 
-    def trial(self, name: str) -> Json | None:
+    def trial(self, name: str) -> TrialTold | None:
         """What is told of a trial."""
-        found: Json | None = self.store.kept_document(self.session, f"trial-{name}")
-        return found
+        kept = self.store.kept_document(self.session, f"trial-{name}")
+        return None if kept is None else told_from(name, kept)
 
     def keep_trial(self, trial: TrialShown) -> bool:
         """Keep a trial's lines and what is told of it; False where that cannot be."""
         with _told_if_not_kept():
-            file = self._file(trial.traces)
+            name = trial.told.name
+            file = self._file(name)
             if not file.exists():
                 _write_lines(file, trial.lines)
-            self.store.keep_document(self.session, f"trial-{trial.name}", trial.told)
+            self.store.keep_document(self.session, f"trial-{name}", trial.told.as_kept())
             return True
         return False
 
@@ -79,15 +88,15 @@ class Kept:
         file = self._file(traces)
         return _read_samples(file, channel) if file.is_file() else None
 
-    def figure(self, key: str, name: str) -> str | None:
+    def figure(self, key: str, name: str) -> Drawing | None:
         """A figure that was drawn already."""
-        found: str | None = self.store.kept_document(self.session, f"figure-{key}-{name}")
+        found: Drawing | None = self.store.kept_document(self.session, f"figure-{key}-{name}")
         return found
 
-    def keep_figure(self, key: str, name: str, svg: str) -> None:
+    def keep_figure(self, key: str, name: str, drawing: Drawing) -> None:
         """Keep a figure."""
         with _told_if_not_kept():
-            self.store.keep_document(self.session, f"figure-{key}-{name}", svg)
+            self.store.keep_document(self.session, f"figure-{key}-{name}", drawing)
 
     def prune(self, limit: int = KEPT_BYTES) -> None:
         """Remove the oldest files while all of them take more than the limit."""

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from slowphase.edits.edit import Edits
     from slowphase.store.rows import SessionRow
 
-LAYOUT = 1  # of what is kept; another one makes all of it again
+LAYOUT = 2  # of what is kept; another one makes all of it again
 
 
 def analysis_key(session: SessionRow, edits: Edits, reference_digest: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import gc
+import os
 import sys
 import threading
 from collections import OrderedDict
@@ -15,15 +16,17 @@ if TYPE_CHECKING:
 
     from slowphase.workbench.traces.pyramid import Pyramid
 
-TRACE_BYTES = 120_000_000
+TRACE_BYTES = 60_000_000
+TABLES_ALLOCATOR = "_RJEM_MALLOC_CONF"
+ARENA_MAX, POOLS = -8, 2  # M_ARENA_MAX of malloc.h
 
 Key = tuple[str, str]
 
 
 class TraceMemory:
-    """Pyramids by trace and channel, those used last; never more than ``limit`` bytes of them.
+    """Pyramids by picture and channel, those used last; ``limit`` bytes of them.
 
-    The pyramid that was asked for last is kept whatever its size.
+    The picture that was asked for last is held whole, whatever its size: it is being looked at.
     """
 
     def __init__(self, limit: int = TRACE_BYTES) -> None:
@@ -54,24 +57,40 @@ class TraceMemory:
 
     def _let_go(self) -> None:
         held = sum(pyramid.nbytes for pyramid in self._held.values())
-        while held > self.limit and len(self._held) > 1:
-            held -= self._held.popitem(last=False)[1].nbytes
+        looked_at = next(reversed(self._held))[0]
+        for key in [key for key in self._held if key[0] != looked_at]:
+            if held <= self.limit:
+                return
+            held -= self._held.pop(key).nbytes
 
 
 def give_back() -> None:
     """Let the operating system have what is no longer used; numbers alone do not come back."""
     gc.collect()
-    trim = _trim()
-    if trim is not None:
-        trim(0)
+    libc = _libc()
+    if libc is not None:
+        libc.malloc_trim(0)
+
+
+def hold_little() -> None:
+    """Have all threads share a few pools of memory: one for each holds much that nobody uses.
+
+    The reader of tables, which is loaded later, has an allocator of its own, and reads its
+    settings then.
+    """
+    os.environ.setdefault(TABLES_ALLOCATOR, "dirty_decay_ms:0,muzzy_decay_ms:0")
+    libc = _libc()
+    if libc is not None:
+        libc.mallopt(ARENA_MAX, POOLS)
 
 
 @cache
-def _trim() -> Any:
-    """The allocator's own way of giving memory back, where there is one."""
+def _libc() -> Any:
+    """The allocator's own switches, where there are any."""
     if not sys.platform.startswith("linux"):
         return None
     try:
-        return ctypes.CDLL("libc.so.6").malloc_trim
+        libc = ctypes.CDLL("libc.so.6")
+        return libc if libc.malloc_trim and libc.mallopt else None
     except (OSError, AttributeError):
         return None

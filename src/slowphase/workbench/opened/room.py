@@ -7,6 +7,7 @@ import threading
 from collections import OrderedDict
 from functools import partial
 from queue import SimpleQueue
+from time import sleep
 from typing import TYPE_CHECKING
 
 from slowphase.reference.library import PREFERENCES, References, references_from, shipped
@@ -20,8 +21,10 @@ if TYPE_CHECKING:
 
     from slowphase.store import Store
     from slowphase.workbench.jobs import Job, Jobs
+    from slowphase.workbench.opened.shown import Shown
 
 LOG = logging.getLogger("slowphase.workbench")
+LATER_S = 0.5  # a person may undo at once; the answer to that comes first
 OPEN = 50  # sessions; without their desks they are small
 DESK_BYTES = 150_000_000  # of all desks but the last one's
 BYTES_OF_FILES = 3  # memory of a desk for each byte of the files that it is made of
@@ -35,6 +38,7 @@ class Room:
         self._jobs = jobs
         self._open: OrderedDict[str, OpenSession] = OrderedDict()
         self._lock = threading.Lock()
+        self._measuring = threading.Lock()
         self._references: dict[tuple[tuple[str, str], ...], References] = {}
         self._later: SimpleQueue[Callable[[], None]] = SimpleQueue()
         self._preparing: Job | None = None
@@ -50,6 +54,12 @@ class Room:
             self._open.move_to_end(session)
             self._close_some()
         return found
+
+    def held(self, session: str, key: str) -> Shown | None:
+        """What is shown of a state, if the session is open and holds it."""
+        with self._lock:
+            opened = self._open.get(session)
+        return None if opened is None else opened.held(key)
 
     def wanted(self, session: str) -> Wanted:
         """The state of a session that the store has now; raises `StoreMissing`."""
@@ -89,11 +99,13 @@ class Room:
         self.measure_now(session, job.tell)
 
     def measure_now(self, session: str, tell: Tell) -> None:
-        """Measure a session and keep what is shown of it."""
-        opened, wanted = self.open(session), self.wanted(session)
-        self.make_room(opened, wanted)
-        opened.measured(wanted, tell)
-        give_back()
+        """Measure a session and keep what is shown of it; one after the other, for its memory."""
+        with self._measuring:
+            opened, wanted = self.open(session), self.wanted(session)
+            tell("opening", 0.0)
+            self.make_room(opened, wanted)
+            opened.measured(wanted, tell)
+            give_back()
 
     def make_room(self, opened: OpenSession, wanted: Wanted) -> None:
         """Give up the desks of other sessions until one more fits."""
@@ -133,6 +145,7 @@ class Room:
     def _do_later(self) -> None:
         while True:
             work = self._later.get()
+            sleep(LATER_S)
             try:
                 work()
             except Exception:

@@ -10,7 +10,8 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING
 
 from slowphase.edits.edit import Edits
 from slowphase.foundation.errors import InputError
@@ -18,6 +19,7 @@ from slowphase.workbench.opened.key import analysis_key
 from slowphase.workbench.opened.shown import (
     Shown,
     TrialShown,
+    TrialTold,
     shown_of,
     shown_of_failure,
     trial_shown,
@@ -25,22 +27,24 @@ from slowphase.workbench.opened.shown import (
 from slowphase.workbench.refusals import Refusal
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from slowphase.analysis.desk import Desk
     from slowphase.analysis.result import Analysis
     from slowphase.measures.result import TrialResult
     from slowphase.recording.session import Session
+    from slowphase.recording.trial import Trial
     from slowphase.reference.library import References
     from slowphase.store.rows import SessionRow
     from slowphase.workbench.opened.kept import Kept
     from slowphase.workbench.traces.pyramid import Samples
 
-Json = dict[str, Any]
 Tell = Callable[[str, float], None]
-MadeOf = dict[str, tuple[object, object]]
-TOLD = 64  # trials whose answers are held as plain data
+TOLD = 32  # trials whose answers are held
 SHOWN = 4  # states of the session
 NOT_EXCLUDED = ("exclude", "set_aside")  # edits that pictures show as if they were not
-HELD_BYTES = 20_000_000  # of a trial's lines that wait in memory to be kept
+NAME_SIGNS = 24  # of a state's key in the names of the pictures that it brought
+SEEN, SEEN_SAMPLES = 16, 2_000_000  # pictures of one trial, and samples in all of them
 BYTES_A_SAMPLE = 4  # arrays of a measured trial for each array of its recording
 
 
@@ -60,11 +64,35 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """The desk's last analysis, what is shown of it, and what each trial's picture was made of."""
+    """The desk's last analysis, and what is shown of it."""
 
     analysis: Analysis
     shown: Shown
-    made_of: MadeOf
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a trial's picture was made of: the samples of its measurement, its edits; its name."""
+
+    evidence: object
+    edits: object
+    name: str
+
+
+class Unkept:
+    """A trial whose picture is made when it is first asked for, and kept when there is time."""
+
+    def __init__(self, name: str, recorded: Trial, used: Trial, result: TrialResult) -> None:
+        self._make = partial(trial_shown, name, recorded, used, result)
+        self._made: TrialShown | None = None
+        self._lock = threading.Lock()
+
+    def shown(self) -> TrialShown:
+        """The trial, made once."""
+        with self._lock:
+            if self._made is None:
+                self._made = self._make()
+            return self._made
 
 
 class OpenSession:
@@ -76,10 +104,12 @@ class OpenSession:
         self._desk: Desk | None = None
         self._state: State | None = None
         self._shown: OrderedDict[str, Shown] = OrderedDict()
-        self._told: OrderedDict[str, Json] = OrderedDict()
-        self._unkept: dict[str, TrialShown] = {}
+        self._told: OrderedDict[str, TrialTold] = OrderedDict()
+        self._unkept: dict[str, Unkept] = {}
+        self._seen: dict[str, list[Seen]] = {}
         self._few = threading.Lock()
         self._keeping = threading.Lock()
+        self._kept_key = ""
 
     @property
     def id(self) -> str:
@@ -98,48 +128,53 @@ class OpenSession:
 
     def shown(self, key: str) -> Shown | None:
         """What is shown of a state, if it was ever made."""
-        with self._few:
-            if key in self._shown:
-                return self._shown[key]
-        found = self.kept.shown(key)
+        found = self.held(key) or self.kept.shown(key)
         if found is not None:
             self._remember(found)
         return found
 
-    def trial(self, name: str) -> Json | None:
+    def held(self, key: str) -> Shown | None:
+        """What is shown of a state, if it is in memory."""
+        with self._few:
+            return self._shown.get(key)
+
+    def trial(self, name: str) -> TrialTold | None:
         """What is told of a trial under the name that `Shown.trials` gives."""
         with self._few:
             if name in self._told:
                 self._told.move_to_end(name)
                 return self._told[name]
-        found = self.kept.trial(name)
+        unkept = self._unkept.get(name)
+        found = unkept.shown().told if unkept else self.kept.trial(name)
         if found is not None:
             self._hold(name, found)
         return found
 
-    def samples(self, traces: str, channel: str) -> Samples | None:
+    def samples(self, name: str, channel: str) -> Samples | None:
         """A channel's samples, from memory while they are not kept yet."""
-        unkept = self._unkept.get(traces)
+        unkept = self._unkept.get(name)
         if unkept is not None:
-            line = unkept.lines.lines.get(channel)
+            line = unkept.shown().lines.lines.get(channel)
             return line.samples if line else None
-        return self.kept.samples(traces, channel)
+        return self.kept.samples(name, channel)
 
     def forget(self, key: str) -> None:
         """Forget what is shown of a state: what was kept of it is gone, and it is made again."""
         with self.lock, self._few:
             self._shown.clear()
             self._told.clear()
-            self._state = None
+            self._seen.clear()
+            self._state, self._kept_key = None, ""
             self.kept.forget_shown(key)
 
     def _remember(self, shown: Shown) -> None:
         with self._few:
             self._shown[shown.key] = shown
+            self._shown.move_to_end(shown.key)
             while len(self._shown) > SHOWN:
                 self._shown.popitem(last=False)
 
-    def _hold(self, name: str, told: Json) -> None:
+    def _hold(self, name: str, told: TrialTold) -> None:
         with self._few:
             self._told[name] = told
             while len(self._told) > TOLD:
@@ -148,7 +183,7 @@ class OpenSession:
     # The desk
 
     def measured(self, wanted: Wanted, tell: Tell) -> Shown:
-        """What is shown of a state, measured where it was not; keeps it.
+        """What is shown of a state, measured where it was not, and kept; the desk is then ready.
 
         ``tell`` hears what is done and the share that is behind; what it raises ends the work.
         """
@@ -161,8 +196,14 @@ class OpenSession:
                 self._remember(shown)
                 self.kept.keep_shown(shown)
                 return shown
-            self.keep_now()
+            if known is None:
+                self.keep_now()
             return state.shown
+
+    def ready_for(self, key: str) -> bool:
+        """Whether an edit of this state can be tried at once."""
+        state = self._state
+        return state is not None and state.shown.key == key
 
     def analysis(self, wanted: Wanted, tell: Tell) -> Analysis:
         """The analysis of a state; raises `InputError` where nothing of it can be used."""
@@ -183,7 +224,7 @@ class OpenSession:
             _check_fits(was.analysis, analysis)
             kept = keep()
             after = replace(before, edits=kept)
-            self._state = self._taken_in(desk, after, replace(analysis, edits=kept), was)
+            self._state = self._taken_in(desk, after, replace(analysis, edits=kept))
             return was.shown, self._state.shown
 
     def give_up(self) -> bool:
@@ -191,7 +232,9 @@ class OpenSession:
         if not self.lock.acquire(blocking=False):
             return False
         try:
+            self.keep_now()
             self._desk = self._state = None
+            self._seen.clear()
         finally:
             self.lock.release()
         return True
@@ -199,13 +242,14 @@ class OpenSession:
     def keep_now(self) -> None:
         """Keep what was made since; what is shown last, when its trials are kept."""
         with self._keeping:
-            state, unkept = self._state, list(self._unkept.items())
-            for traces, trial in unkept:
-                if self.kept.keep_trial(trial):
-                    self._unkept.pop(traces, None)
-            if state is not None and not self._unkept:
+            state = self._state
+            for name, unkept in list(self._unkept.items()):
+                if self.kept.keep_trial(unkept.shown()):
+                    self._unkept.pop(name, None)
+            if state is not None and not self._unkept and state.shown.key != self._kept_key:
                 self.kept.keep_shown(state.shown)
                 self.kept.prune()
+                self._kept_key = state.shown.key
 
     def _ready(self, wanted: Wanted, tell: Tell) -> State:
         """The desk at a state; measures where it must."""
@@ -215,7 +259,7 @@ class OpenSession:
         desk = self._open_desk(wanted, tell)
         done = _Done(len(desk.session.trials), tell)
         analysis = desk.analyze(wanted.edits, progress=done.say)
-        self._state = self._taken_in(desk, wanted, analysis, state)
+        self._state = self._taken_in(desk, wanted, analysis)
         return self._state
 
     def _open_desk(self, wanted: Wanted, tell: Tell) -> Desk:
@@ -229,43 +273,48 @@ class OpenSession:
         self._desk.hold_against(wanted.references)
         return self._desk
 
-    def _taken_in(self, desk: Desk, wanted: Wanted, analysis: Analysis, was: State | None) -> State:
-        """A state with its trials ready to be drawn; those that are as they were stay so."""
-        made_of = {trial.id: _made_of(trial, wanted.edits) for trial in analysis.trials}
+    def _taken_in(self, desk: Desk, wanted: Wanted, analysis: Analysis) -> State:
+        """A state with a name for each trial's picture; those that are as they were keep theirs."""
         known = self.shown(wanted.key)
-        trials = (
-            dict(known.trials)
-            if known is not None
-            else self._trials(desk, wanted.edits, analysis, made_of, was)
-        )
+        names: Mapping[str, str] = known.trials if known else {}
+        new = [
+            result.id
+            for place, result in enumerate(analysis.trials)
+            if self._name(result, wanted, names.get(result.id), place)
+        ]
+        trials = {result.id: self._seen[result.id][-1].name for result in analysis.trials}
+        if new:
+            self._wait_to_keep(desk, wanted.edits, analysis, trials, new)
         shown = shown_of(wanted.key, analysis, trials)
         self._remember(shown)
-        return State(analysis, shown, made_of)
+        return State(analysis, shown)
 
-    def _trials(
+    def _name(self, result: TrialResult, wanted: Wanted, kept: str | None, place: int) -> bool:
+        """Put the name of a trial's picture last among those seen; whether it is to be made."""
+        edits = [(edit.kind, dict(edit.values)) for edit in wanted.edits.of_trial(result.id)]
+        seen = self._seen.setdefault(result.id, [])
+        for index, one in enumerate(seen):
+            if one.evidence is result.evidence and one.edits == edits:
+                seen.append(seen.pop(index))
+                return False
+        name = kept or f"{wanted.key[:NAME_SIGNS]}-{place}"
+        seen.append(Seen(result.evidence, edits, name))
+        del seen[: -seen_states(result)]
+        return kept is None
+
+    def _wait_to_keep(
         self,
         desk: Desk,
         edits: Edits,
         analysis: Analysis,
-        made_of: MadeOf,
-        was: State | None,
-    ) -> dict[str, str]:
-        """The name of each trial's picture, made where it is not as it was."""
+        names: Mapping[str, str],
+        new: Sequence[str],
+    ) -> None:
+        """Have the pictures of some trials made when they are asked for."""
         recorded, used = desk.recorded(_as_recorded(edits, desk)), desk.recorded(edits)
-        names = {}
         for raw, own, result in zip(recorded.trials, used.trials, analysis.trials, strict=True):
-            if was is not None and _same(made_of[raw.id], was.made_of.get(raw.id)):
-                names[raw.id] = was.shown.trials[raw.id]
-            else:
-                names[raw.id] = self._take(trial_shown(raw, own, result))
-        return names
-
-    def _take(self, trial: TrialShown) -> str:
-        """Hold a trial until it is kept; a long one is kept at once, for it takes much memory."""
-        if trial.lines.nbytes <= HELD_BYTES or not self.kept.keep_trial(trial):
-            self._hold(trial.name, trial.told)
-            self._unkept[trial.traces] = trial
-        return trial.name
+            if raw.id in new:
+                self._unkept[names[raw.id]] = Unkept(names[raw.id], raw, own, result)
 
 
 class _Done:
@@ -279,14 +328,10 @@ class _Done:
         self._done += 1
 
 
-def _made_of(result: TrialResult, edits: Edits) -> tuple[object, object]:
-    """What a trial's picture is made of: the samples of its measurement, and its edits."""
-    told = [(edit.kind, dict(edit.values)) for edit in edits.of_trial(result.id)]
-    return result.evidence, told
-
-
-def _same(now: tuple[object, object], before: tuple[object, object] | None) -> bool:
-    return before is not None and now[0] is before[0] and now[1] == before[1]
+def seen_states(result: TrialResult) -> int:
+    """How many pictures of a trial are remembered, so that undo brings back the same one."""
+    samples = result.evidence.horizontal.time_s.size if result.evidence else 1
+    return max(2, min(SEEN, SEEN_SAMPLES // max(samples, 1)))
 
 
 def _as_recorded(edits: Edits, desk: Desk) -> Edits:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -14,7 +12,9 @@ from slowphase.recording.trial import NOTHING_BY_HAND
 from slowphase.report.session_figures import session_figures
 from slowphase.signing.decisions import statement_keys
 from slowphase.signing.record import digest_of
+from slowphase.workbench.answers import json_text
 from slowphase.workbench.traces import events
+from slowphase.workbench.traces.grid import Grid
 from slowphase.workbench.traces.impulses import impulse_count, impulses
 from slowphase.workbench.traces.lines import Lines, lines_of
 
@@ -95,33 +95,46 @@ def figure_entries(analysis: Analysis) -> list[Json]:
 
 
 @dataclass(frozen=True, slots=True)
-class TrialShown:
-    """What is drawn of one trial: its answers as plain data, and its lines.
+class TrialTold:
+    """What is told of one trial: each part as the text that is sent, so that it takes little room.
 
-    ``name`` is a digest of all of it, ``told["answer"]["traces"]`` one of the lines alone.
+    ``channels`` are the ids of its lines, which lie on ``grid``.
     """
 
     name: str
-    told: Json
+    grid: Grid
+    channels: tuple[str, ...]
+    parts: Mapping[str, str]
+
+    def as_kept(self) -> Json:
+        """The same as plain data."""
+        grid = [self.grid.start_s, self.grid.step_s, self.grid.samples]
+        return {"grid": grid, "channels": list(self.channels), "parts": dict(self.parts)}
+
+
+def told_from(name: str, kept: Json) -> TrialTold:
+    """What `TrialTold.as_kept` made."""
+    return TrialTold(name, Grid(*kept["grid"]), tuple(kept["channels"]), kept["parts"])
+
+
+@dataclass(frozen=True, slots=True)
+class TrialShown:
+    """What is drawn of one trial: what is told of it, and its lines."""
+
+    told: TrialTold
     lines: Lines
 
-    @property
-    def traces(self) -> str:
-        """The digest of its lines."""
-        return str(self.told["answer"]["traces"])
 
-
-def trial_shown(recorded: Trial, used: Trial, result: TrialResult | None) -> TrialShown:
+def trial_shown(name: str, recorded: Trial, used: Trial, result: TrialResult | None) -> TrialShown:
     """One trial: ``recorded`` before anything was left out, ``used`` with every edit."""
     lines = lines_of(recorded, result)
-    traces = _digest_of_lines(lines)
-    told = {
-        "answer": _answer(recorded, used, result, lines, traces),
+    parts = {
+        "answer": _answer(recorded, used, result, lines, name),
         "folded": events.folded(result),
         "impulses": impulses(result),
     }
-    text = json.dumps(told, sort_keys=True, allow_nan=False)
-    return TrialShown(hashlib.blake2b(text.encode(), digest_size=16).hexdigest(), told, lines)
+    texts = {part: json_text(told) for part, told in parts.items()}
+    return TrialShown(TrialTold(name, lines.grid, tuple(lines.lines), texts), lines)
 
 
 def _answer(
@@ -156,16 +169,6 @@ def _answer(
         "unused": events.unused(evidence),
         "by_hand": events.by_hand_entry(by_hand),
     }
-
-
-def _digest_of_lines(lines: Lines) -> str:
-    digest = hashlib.blake2b(repr(lines.grid).encode(), digest_size=16)
-    for id_, line in lines.lines.items():
-        digest.update(id_.encode())
-        for part in (line.samples.low, line.samples.high, line.samples.missing):
-            if part is not None:
-                digest.update(part.data)
-    return digest.hexdigest()
 
 
 def grade_counts(document: Json) -> dict[str, int]:

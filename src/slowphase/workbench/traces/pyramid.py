@@ -37,11 +37,24 @@ class Samples:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """Buckets of one size: ``low`` and ``high`` are NaN where all is lost; arrays (m,)."""
+    """Buckets of one size: ``low`` and ``high`` are NaN where all is lost; arrays (m,).
+
+    ``lost`` tells which miss anything; None where those are the ones that miss all.
+    """
 
     low: Float32
     high: Float32
-    missing: Flags
+    lost: Flags | None = None
+
+    @property
+    def missing(self) -> Flags:
+        """Which buckets miss anything, shape (m,)."""
+        return np.isnan(self.low) if self.lost is None else self.lost
+
+    def part(self, inside: slice) -> Level:
+        """Some of the buckets."""
+        lost = None if self.lost is None else self.lost[inside]
+        return Level(self.low[inside], self.high[inside], lost)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +76,15 @@ class Pyramid:
     @property
     def nbytes(self) -> int:
         """Memory held."""
-        own = [part for level in self.levels for part in (level.low, level.high, level.missing)]
-        return sum(part.nbytes for part in {id(part): part for part in own}.values())
+        own = [part for level in self.levels for part in (level.low, level.high, level.lost)]
+        return sum(part.nbytes for part in {id(p): p for p in own if p is not None}.values())
 
 
 def make_pyramid(samples: Samples | Float32) -> Pyramid:
     """The pyramid of a trace, shape (n,), NaN where it is lost."""
     own = samples if isinstance(samples, Samples) else Samples(samples)
     high = own.low if own.high is None else own.high
-    missing = np.isnan(own.low) if own.missing is None else own.missing
-    level = Level(own.low, high, missing)
+    level = Level(own.low, high, own.missing)
     levels = [level]
     while level.low.size > TOP:
         level = grouped(level, FACTOR)

@@ -70,7 +70,7 @@ def shown(pyramid: Pyramid, part: Cut) -> Level:
     together = part.size // FACTOR**level
     own = pyramid.levels[level]
     inside = slice(part.first * together, part.stop * together)
-    return grouped(Level(own.low[inside], own.high[inside], own.missing[inside]), together)
+    return grouped(own.part(inside), together)
 
 
 def window_bytes(
