@@ -45,9 +45,7 @@ def built_page() -> Path:
 
 
 # The first part of each address that the page itself reads; all of them are answered with it.
-PLACES = frozenset(
-    {"patients", "sessions", "log", "bring-in", "course", "references", "teach"}
-)
+PLACES = frozenset({"patients", "sessions", "log", "bring-in", "course", "references", "teach"})
 
 
 class PageFiles(StaticFiles):
