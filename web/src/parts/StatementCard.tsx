@@ -41,7 +41,7 @@ export function NotShown({ lines }: { readonly lines: readonly string[] }) {
   if (!lines.length) return null;
   return (
     <>
-      <h4>{t("statement.not_shown")}</h4>
+      <p class="minor">{t("statement.not_shown")}</p>
       <ul class="small">{lines.map((line) => <li key={line}>{line}</li>)}</ul>
     </>
   );

@@ -34,7 +34,7 @@ export function CorrectPanel({ ready, ...props }: CorrectProps & { readonly read
       <CalibrationForm {...props} />
       <StimulusForm {...props} />
       <section class="part" aria-labelledby="aside">
-        <h3 id="aside">{t("aside.title")}</h3>
+        <h2 id="aside">{t("aside.title")}</h2>
         <p class="hint">{aside ? t("aside.already") : t("aside.hint")}</p>
         <button type="button" disabled={aside} onClick={() => correction.propose({ kind: "set_aside", trial: trial.id, values: {} })}>{t("aside.button")}</button>
       </section>

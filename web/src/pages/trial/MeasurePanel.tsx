@@ -30,7 +30,7 @@ export function MeasurePanel({ document, id, marked }: MeasurePanelProps) {
       {!trial.measures.length && <p class="nothing">{t("measures.none")}</p>}
       {together(document, id).map(({ kind, others, measures }) => (
         <section key={kind + others.join()} class="together">
-          <h3>{t("measures.together", { kind: word("kind", kind), others: others.join(", ") })}</h3>
+          <h2>{t("measures.together", { kind: word("kind", kind), others: others.join(", ") })}</h2>
           <MeasureTable caption={t("measures.together", { kind: word("kind", kind), others: others.join(", ") })} measures={measures} marked={marked} />
         </section>
       ))}
