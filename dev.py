@@ -3,22 +3,27 @@
 
 python3 dev.py demo    install what is needed, analyse the demo sessions, open the report
 python3 dev.py serve   the workbench in the browser, with its data in demo/store
-python3 dev.py test    the whole check: format, lint, types, layers, tests
+python3 dev.py test    the whole check: format, lint, types, layers, tests, the page
 python3 dev.py lint    the check without the tests
 python3 dev.py bench   the benchmarks (timings, memory, accuracy); writes benchmarks/results
 python3 dev.py docs    remake the pages and pictures of docs/ that are generated
 python3 dev.py lock    remake the hash-pinned requirement files (needs uv)
+python3 dev.py web     check, test and build the page of the workbench (needs Node and npm);
+                       with --check build it elsewhere and fail where what is committed differs
 """
 
 from __future__ import annotations
 
 import argparse
+import filecmp
 import hashlib
 import importlib.util
 import os
+import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import webbrowser
 from pathlib import Path
 
@@ -27,6 +32,7 @@ VENV = ROOT / ".venv"
 BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
 PYTHON = BIN / ("python.exe" if os.name == "nt" else "python")
 MINIMUM = (3, 11)
+NODE_MINIMUM = (20, 19)
 
 
 def run(*command: str | Path, check: bool = True, **env: str) -> int:
@@ -101,6 +107,20 @@ def lint(_: argparse.Namespace) -> None:
 def test(arguments: argparse.Namespace) -> None:
     lint(arguments)
     run(PYTHON, "-m", "pytest", *arguments.rest)
+    if node_version() < NODE_MINIMUM:
+        print("SKIPPED: the page's own checks need Node 20.19 or newer and npm; it was not built")
+        return
+    arguments.check = True
+    web(arguments)
+
+
+def node_version() -> tuple[int, ...]:
+    """The version of Node on this machine; (0,) without it or npm."""
+    node = shutil.which("node")
+    if node is None or shutil.which("npm") is None:
+        return (0,)
+    said = subprocess.run([node, "--version"], capture_output=True, text=True, check=False).stdout
+    return tuple(int(part) for part in said.strip().lstrip("v").split(".") if part.isdecimal())
 
 
 def bench(arguments: argparse.Namespace) -> None:
@@ -124,13 +144,62 @@ def lock(_: argparse.Namespace) -> None:
         run(*common, *clean, *sources, "--output-file", f"requirements/{name}")
 
 
+def web(arguments: argparse.Namespace) -> None:
+    npm = shutil.which("npm")
+    if npm is None:
+        sys.exit("The page is built with Node 20.19 or newer and npm; install them and try again.")
+    install_page_packages(npm)
+    here = ("--prefix", ROOT / "web")
+    run(npm, *here, "run", "--silent", "check")
+    run(npm, *here, "run", "--silent", "test")
+    if not arguments.check:
+        run(npm, *here, "run", "--silent", "build")
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        check_page(npm, Path(folder))
+
+
+def install_page_packages(npm: str) -> None:
+    """Install the locked packages of the page, unless that is already done."""
+    lock, stamp = ROOT / "web" / "package-lock.json", ROOT / "web/node_modules/.installed"
+    digest = hashlib.sha256(lock.read_bytes()).hexdigest()
+    if not stamp.exists() or stamp.read_text(encoding="utf-8") != digest:
+        run(npm, "--prefix", ROOT / "web", "ci")
+        stamp.write_text(digest, encoding="utf-8")
+
+
+def check_page(npm: str, folder: Path) -> None:
+    """Build the page and its types elsewhere; stop where what is committed differs."""
+    make_environment("run.txt")
+    types, built = folder / "schema.d.ts", folder / "static"
+    here = ("--prefix", ROOT / "web", "run", "--silent")
+    run(npm, *here, "types", "--", types, SLOWPHASE_PYTHON=str(PYTHON))
+    run(npm, *here, "build", SLOWPHASE_STATIC=str(built))
+    stale = [] if filecmp.cmp(types, ROOT / "web/src/api/schema.d.ts", False) else ["schema.d.ts"]
+    stale += differing(built, ROOT / "src/slowphase/workbench/static")
+    if stale:
+        sys.exit(
+            f"What is committed is not what the sources give: {', '.join(stale)}. "
+            "Run `npm --prefix web run types` and `python3 dev.py web`, then commit."
+        )
+    print("The committed page and types are what the sources give.")
+
+
+def differing(one: Path, other: Path) -> list[str]:
+    """Names of files that are not byte for byte the same in two folders."""
+    names = {p.relative_to(f).as_posix() for f in (one, other) for p in f.rglob("*") if p.is_file()}
+    _, different, missing = filecmp.cmpfiles(one, other, sorted(names), shallow=False)
+    return sorted([*different, *missing])
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    tasks = ["demo", "serve", "test", "lint", "bench", "docs", "lock"]
+    tasks = ["demo", "serve", "test", "lint", "bench", "docs", "lock", "web"]
     parser.add_argument("task", choices=tasks)
     parser.add_argument("--no-open", action="store_true", help="do not open the browser")
+    parser.add_argument("--check", action="store_true", help="web: compare, change nothing")
     arguments, rest = parser.parse_known_args()
     if rest and arguments.task not in ("serve", "test", "bench"):
         parser.error(f"{arguments.task} takes no {' '.join(rest)}")

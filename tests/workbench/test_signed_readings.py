@@ -120,6 +120,19 @@ def test_reopening_makes_a_new_version_that_names_the_old(store, page, odd):
     assert re.search(r"A signed version 2.*exists", text)
 
 
+def test_what_is_shown_is_known_as_signed_until_a_decision_or_an_edit_differs(page, odd):
+    assert page.session(odd)["signed_as_shown"] is None
+    drafted(page, odd, remark="Repeat in a year.")
+    signed(page, odd, shown(page, odd)[1])
+    assert page.session(odd)["signed_as_shown"] == 1
+    drafted(page, odd, remark="Repeat in two years.")
+    assert page.session(odd)["signed_as_shown"] is None
+    drafted(page, odd, remark="Repeat in a year.")
+    assert page.session(odd)["signed_as_shown"] == 1
+    page.edit(odd, "set_aside", "paused")
+    assert page.session(odd)["signed_as_shown"] is None
+
+
 def test_a_wrong_passphrase_signs_nothing_and_too_many_lock(page, store, odd):
     _, digest = shown(page, odd)
     answers = [signed(page, odd, digest, passphrase="guessed at random") for _ in range(5)]

@@ -1,4 +1,4 @@
-// Make src/api/schema.d.ts again from the server's OpenAPI document.
+// Make src/api/schema.d.ts, or the file that is named, again from the server's OpenAPI document.
 // The Python to ask: $SLOWPHASE_PYTHON, else the project's own environment.
 import { execFileSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
@@ -10,4 +10,5 @@ const windows = process.platform === "win32";
 const python = process.env.SLOWPHASE_PYTHON ?? `${root}.venv/${windows ? "Scripts/python.exe" : "bin/python"}`;
 const told = execFileSync(python, ["-m", "slowphase.workbench.openapi"], { encoding: "utf8", maxBuffer: 1 << 26, cwd: root });
 const tree = await openapiTS(told, { defaultNonNullable: false, alphabetize: true });
-writeFileSync(fileURLToPath(new URL("../src/api/schema.d.ts", import.meta.url)), COMMENT_HEADER + astToString(tree));
+const place = process.argv[2] ?? fileURLToPath(new URL("../src/api/schema.d.ts", import.meta.url));
+writeFileSync(place, COMMENT_HEADER + astToString(tree));

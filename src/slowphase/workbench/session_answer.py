@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from slowphase.edits.file import edits_document
 from slowphase.signing.record import open_record
 from slowphase.workbench.filing import session_entry
-from slowphase.workbench.reading_digest import reading_digest
+from slowphase.workbench.reading_digest import reading_digest, signed_as_shown
 
 if TYPE_CHECKING:
     from slowphase.edits.edit import Edit, Edits
@@ -38,6 +38,7 @@ def session_answer(here: House, session: str) -> Json:
         "draft": draft_entry(draft),
         "versions": [version_entry(version) for version in versions],
         "reading_digest": None if shown is None else reading_digest(shown, draft, versions),
+        "signed_as_shown": None if shown is None else signed_as_shown(shown, draft, versions),
     }
 
 

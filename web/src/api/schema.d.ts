@@ -1492,6 +1492,7 @@ export interface components {
          *     ``document`` is null while ``job`` measures it for the first time: ask again when that is done.
          *     ``statement_keys`` names each statement of the document for the draft, in its order.
          *     ``reading_digest`` ties a signature to what was shown; it is null without a document.
+         *     ``signed_as_shown`` is the last version's number where nothing differs from it.
          */
         SessionAnswer: {
             /** Document */
@@ -1509,6 +1510,8 @@ export interface components {
             /** Reading Digest */
             reading_digest: string | null;
             session: components["schemas"]["SessionEntry"];
+            /** Signed As Shown */
+            signed_as_shown: number | null;
             /** Statement Keys */
             statement_keys: string[];
             /** Versions */

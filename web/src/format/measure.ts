@@ -98,3 +98,9 @@ export function setName(placement: Placement): string {
   const titled: unknown = about.value?.words["set"]?.[placement.set];
   return typeof titled === "string" ? titled : placement.source;
 }
+
+/** Who says so, and how that is known. */
+export function sourceText({ source, mark }: Placement): string {
+  const known = t(`mark.${mark}`);
+  return known === source ? known : t("place.source", { source, mark: known });
+}

@@ -26,12 +26,12 @@ export function Dialog({ title, onClose, children, wide = false }: DialogProps) 
   };
   return (
     <dialog ref={element} class={wide ? "dialog wide" : "dialog"} aria-labelledby={heading} onCancel={cancel}>
-      <header class="dialog-head">
+      <div class="dialog-head">
         <h2 id={heading}>{title}</h2>
         <button type="button" class="quiet" onClick={onClose} aria-label={t("dialog.close")}>
           <span aria-hidden="true">×</span>
         </button>
-      </header>
+      </div>
       {children}
     </dialog>
   );

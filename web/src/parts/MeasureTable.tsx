@@ -1,10 +1,10 @@
 import type { Measure } from "../api/types";
-import { aboutRecording, intervalText, limitsText, measureLabel, outsideText, placeText, setName, valueText } from "../format/measure";
+import { aboutRecording, intervalText, limitsText, measureLabel, outsideText, placeText, setName, sourceText, valueText } from "../format/measure";
 import { NONE } from "../format/number";
-import { reason } from "../state/about";
 import { t } from "../text/text";
 import { GradeMark } from "./GradeMark";
 import { ReferenceBand } from "./ReferenceBand";
+import { Why } from "./Why";
 
 interface MeasureTableProps {
   readonly caption: string;
@@ -59,7 +59,7 @@ function Rows({ measure, shared, marked }: RowsProps) {
         <tr class={`tail ${measure.grade}${marked ? " marked" : ""}`}>
           <td colSpan={3}>
             <Place measure={measure} />
-            {why.map((code) => <span key={code} class="why" title={reason(code).effect}>{reason(code).text}</span>)}
+            {why.map((code) => <Why key={code} code={code} />)}
           </td>
         </tr>
       )}
@@ -72,9 +72,17 @@ function Place({ measure }: { readonly measure: Measure }) {
   if (!placement || measure.value === null) return null;
   const told = [placeText(placement), limitsText(placement, measure.unit), outsideText(placement)].filter(Boolean);
   return (
-    <span class="place">
+    <div class="place">
       <ReferenceBand measure={measure} placement={placement} />
-      <span>{told.join("; ")} <span class="source" title={placement.note}>{setName(placement)}</span></span>
-    </span>
+      <div>
+        {told.join("; ")}
+        <details>
+          <summary>{setName(placement)}</summary>
+          <p>{sourceText(placement)}</p>
+          {placement.note && <p>{placement.note}</p>}
+          {placement.unstated.length > 0 && <p>{t("place.unstated", { what: placement.unstated.join(", ") })}</p>}
+        </details>
+      </div>
+    </div>
   );
 }

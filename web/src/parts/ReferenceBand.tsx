@@ -31,11 +31,17 @@ function Stretch({ from, to, kind, open }: { readonly from: number; readonly to:
   return <rect class={open ? `${kind} open` : kind} x={from} width={Math.max(to - from, 1)} y="4" height={HEIGHT - 7} />;
 }
 
+/** Room beyond the ends, and beyond a limit that is open to one side. */
+const [ROOM, OPEN] = [0.12, 0.55];
+
 /** The axis: what the reference spans, and the value with its interval, with room at both ends. */
 function endsOf(measure: Measure, placement: Placement): Ends | null {
   const shown = [placement.lower, placement.upper, measure.value, measure.low, measure.high, ...(placement.quartiles ?? [])];
   const known = shown.filter((value): value is number => value !== null);
   const [low, high] = [Math.min(...known), Math.max(...known)];
-  const room = 0.12 * (high - low || Math.abs(high) || 1);
-  return Number.isFinite(low) && Number.isFinite(high) ? { low: low - room, high: high + room } : null;
+  if (!Number.isFinite(low) || !Number.isFinite(high)) return null;
+  const span = high - low || Math.abs(high) || 1;
+  const below = placement.lower === null ? OPEN : ROOM;
+  const above = placement.upper === null ? OPEN : ROOM;
+  return { low: low - below * span, high: high + above * span };
 }

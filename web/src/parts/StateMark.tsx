@@ -5,7 +5,7 @@ import { t } from "../text/text";
 /** Whether what is shown is signed: never silent about a draft. */
 export function StateMark({ answer }: { readonly answer: SessionAnswer }) {
   const last = answer.versions.at(-1);
-  if (last && last.reading_digest === answer.reading_digest) {
+  if (last && last.number === answer.signed_as_shown) {
     return <p class="state signed">{t("state.signed", { number: last.number, by: last.by, at: moment(last.at) })}</p>;
   }
   return (

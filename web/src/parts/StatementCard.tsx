@@ -41,17 +41,8 @@ export function NotShown({ lines }: { readonly lines: readonly string[] }) {
   if (!lines.length) return null;
   return (
     <>
-      <h4>{t("statement.not_shown")}</h4>
+      <p class="minor">{t("statement.not_shown")}</p>
       <ul class="small">{lines.map((line) => <li key={line}>{line}</li>)}</ul>
     </>
   );
-}
-
-/** Urgent ones first, then what holds, what cannot be told, what does not hold; else as they were read. */
-export function inOrder<T extends { readonly statement: Statement }>(all: readonly T[]): T[] {
-  const rank = ({ statement }: T): number => {
-    const verdict = ["holds", "cannot_tell", "does_not_hold"].indexOf(statement.verdict);
-    return statement.urgent ? -1 : verdict;
-  };
-  return [...all].sort((one, other) => rank(one) - rank(other));
 }

@@ -45,6 +45,7 @@ export function deskOf(id: string): SessionDesk {
 export class SessionDesk {
   readonly view = new Store<SessionView>(NOTHING);
   #loading: Promise<void> | null = null;
+  #signed: { readonly digest: string | null; readonly number: number | null } = { digest: null, number: null };
 
   constructor(readonly id: string) {}
 
@@ -65,6 +66,7 @@ export class SessionDesk {
         answer = await ask.readSession(this.id);
         if (answer.document === null && job.state !== "done") break;
       }
+      this.#signed = { digest: answer.reading_digest, number: answer.signed_as_shown };
       this.#show({ answer, failure: null, job: answer.document ? null : this.view.value.job });
     } catch (failure) {
       this.#show({ failure });
@@ -119,14 +121,20 @@ export class SessionDesk {
     const change = { number: (before.change?.number ?? 0) + 1, what, kind, trial, answer };
     const { document, edits, statement_keys, figures, reading_digest } = answer;
     const known = before.answer;
-    this.#show({ change, answer: known && { ...known, document, edits, statement_keys, figures, reading_digest } });
+    const signed_as_shown = this.#signedAs(reading_digest);
+    this.#show({ change, answer: known && { ...known, document, edits, statement_keys, figures, reading_digest, signed_as_shown } });
     return change;
   }
 
   /** What the server keeps as the draft now. */
   tookDraft(draft: Draft, reading_digest: string | null): void {
     const known = this.view.value.answer;
-    if (known) this.#show({ answer: { ...known, draft, reading_digest } });
+    if (known) this.#show({ answer: { ...known, draft, reading_digest, signed_as_shown: this.#signedAs(reading_digest) } });
+  }
+
+  /** The version that holds this reading, as far as the last reading of the session told. */
+  #signedAs(digest: string | null): number | null {
+    return digest !== null && digest === this.#signed.digest ? this.#signed.number : null;
   }
 
   forgetChange(): void {

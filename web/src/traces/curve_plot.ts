@@ -14,6 +14,8 @@ export interface Curve {
   readonly alpha?: number;
   /** Written beside the curve, so that it is told by more than its line. */
   readonly label?: string;
+  /** Where the label stands beside its curve. */
+  readonly labelBelow?: boolean;
 }
 
 export interface Area {
@@ -152,8 +154,8 @@ export class CurvePlot {
     if (at === undefined) return;
     const [x, y] = place(curve.x[at] ?? 0, curve.y[at] ?? 0);
     context.font = `600 ${this.#palette.font.replace(/^([\d.]+)px/, (_, size: string) => `${Number(size) * ratio}px`)}`;
-    const above = y > context.canvas.height / 2 ? 1 : -1;
-    const [left, top] = [x + 12 * ratio, y - above * (18 + 4 * order) * ratio];
+    const away = curve.labelBelow ? -1 : 1;
+    const [left, top] = [x + 12 * ratio, y - away * (20 + 3 * order) * ratio];
     context.strokeStyle = this.#palette.faint;
     context.lineWidth = ratio * 0.7;
     context.beginPath();

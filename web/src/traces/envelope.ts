@@ -128,11 +128,12 @@ export function drawLine(
 function drawStrokes(context: CanvasRenderingContext2D, pixels: Pixels, stroke: Stroke, part: number | null, frame: Frame): void {
   const path = new Path2D();
   const across = (frame.right - frame.left) / (frame.stop_s - frame.start_s);
+  const even = !stroke.dash || (1 + pixels.steepness()) * (frame.right - frame.left) < DASHED_PX;
   let joined = false;
   let last = 0;
   for (let index = 0; index < pixels.count; index += 1) {
     const [x, top, bottom] = [pixels.x[index] as number, pixels.top[index] as number, pixels.bottom[index] as number];
-    const shown = !Number.isNaN(top) && (part === null || pixels.lost[index] === part) && isOn(stroke, x - frame.left + frame.start_s * across);
+    const shown = !Number.isNaN(top) && (part === null || pixels.lost[index] === part) && (even || isOn(stroke, x - frame.left + frame.start_s * across));
     if (!shown) joined = false;
     else if (joined) last = onward(path, x, top, bottom, last);
     else last = upright(path, x, top, bottom);
@@ -141,10 +142,15 @@ function drawStrokes(context: CanvasRenderingContext2D, pixels: Pixels, stroke: 
   context.strokeStyle = stroke.colour;
   context.lineWidth = stroke.width;
   context.lineJoin = "bevel";
+  context.setLineDash(even && stroke.dash ? [...stroke.dash] : []);
   context.stroke(path);
+  context.setLineDash([]);
 }
 
-/** Dashes are cut by time, not along the line: they stay where they are while the view moves, and cost nothing. */
+/** Dashes along a longer line than this cost more time than all else together. */
+const DASHED_PX = 8000;
+
+/** Dashes of a long line are cut by time instead: less even, and for nothing. */
 function isOn({ dash }: Stroke, along: number): boolean {
   const [on, off] = dash ?? [];
   if (on === undefined || off === undefined) return true;

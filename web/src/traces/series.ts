@@ -9,6 +9,8 @@ export type PanelName = "position" | "velocity";
 export interface Series {
   readonly channel: Channel;
   readonly panel: PanelName;
+  /** A short name; the plane is told by the group that it stands in. */
+  readonly name: string;
   /** Columns in which samples are lost stand apart; for a slow phase that is the rule, not a fault. */
   readonly tellsLost: boolean;
 }
@@ -23,6 +25,7 @@ export function seriesOf(trial: TrialAnswer): Series[] {
     .map((channel) => ({
       channel,
       panel: channel.panel as PanelName,
+      name: lineName(channel, trial.kind),
       tellsLost: channel.role === "eye" || channel.role === "position",
     }))
     .sort((one, other) => ORDER.indexOf(one.channel.role) - ORDER.indexOf(other.channel.role));
@@ -45,15 +48,24 @@ const NAMES: Readonly<Record<string, Key>> = {
   position: "line.position", slow: "line.slow", median: "line.median", fit: "line.fit", head: "line.head", target: "line.target",
 };
 
-/** A short name; the plane is told by the group that it stands in. */
-export function lineName(channel: Channel): string {
+/** Kinds in which the head is moved by hand, or moves by itself. */
+const BY_HAND = new Set(["impulse", "head-shaking", "positional"]);
+
+function lineName(channel: Channel, kind: string): string {
   if (channel.role === "eye" && channel.side) return t(channel.side === "left" ? "line.left_eye" : "line.right_eye");
+  if (channel.role === "head" && BY_HAND.has(kind)) return t("line.moved_head");
   const name = NAMES[channel.role];
   return name ? t(name) : channel.label;
 }
 
+/** The short name where lines of several planes stand in a row. */
+export function nameAndPlane({ channel, name }: Series): string {
+  if (channel.plane === "vertical") return t("line.vertical", { name });
+  return channel.plane === "torsional" ? t("line.torsional", { name }) : name;
+}
+
 const ACROSS = [5, 3];
-const DOTS = [1, 3];
+const DOTS = [2.5, 3];
 
 /** How a channel is drawn, in CSS pixels. */
 export function strokeOf(channel: Channel, palette: Palette): Stroke {

@@ -1,4 +1,5 @@
 /** The whole recording in one strip: where the view is, and a place to drag another one. */
+import type { Channel } from "../api/types";
 import { drawLine, type Frame, lostRuns } from "./envelope";
 import { eyesInUse } from "./lanes";
 import type { TraceModel } from "./model";
@@ -8,6 +9,8 @@ import { centred, lengthOf, ordered } from "./span";
 import type { TraceWindow } from "./window_format";
 
 const CLICK_PX = 4;
+/** A chair that moves less is at rest: only its noise would be drawn. */
+const STILL_DEG_S = 4;
 
 export class OverviewStrip {
   readonly #canvas = document.createElement("canvas");
@@ -62,7 +65,8 @@ export class OverviewStrip {
   /** Medians of the slow phase and the chair, or the eye where nothing else is there; lost stretches. */
   #lines(context: CanvasRenderingContext2D, place: Omit<Frame, "low" | "high">, palette: Palette, ratio: number): void {
     const all = seriesOf(this.model.trial).filter(({ channel }) => channel.plane === null || channel.plane === "horizontal");
-    const fast = all.filter(({ channel }) => channel.role === "median" || channel.role === "head");
+    const moves = ({ low, high }: Channel): boolean => (high ?? 0) - (low ?? 0) > STILL_DEG_S;
+    const fast = all.filter(({ channel }) => channel.role === "median" || (channel.role === "head" && moves(channel)));
     const shown = fast.length ? fast : all.filter(({ channel }) => channel.role === "position" || channel.role === "eye");
     const ends = shown.flatMap(({ channel }) => [channel.low, channel.high]).filter((end) => end !== null);
     const frame: Frame = { ...place, low: Math.min(-1, ...ends), high: Math.max(1, ...ends) };

@@ -82,6 +82,7 @@ class SessionAnswer(Shape):
     ``document`` is null while ``job`` measures it for the first time: ask again when that is done.
     ``statement_keys`` names each statement of the document for the draft, in its order.
     ``reading_digest`` ties a signature to what was shown; it is null without a document.
+    ``signed_as_shown`` is the last version's number where nothing differs from it.
     """
 
     session: SessionEntry
@@ -95,6 +96,7 @@ class SessionAnswer(Shape):
     draft: DraftEntry
     versions: list[VersionEntry]
     reading_digest: str | None
+    signed_as_shown: int | None
 
 
 class EditAsked(Reasoned):

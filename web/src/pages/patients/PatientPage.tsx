@@ -3,6 +3,7 @@ import { patients as askPatients } from "../../api/calls";
 import { connection } from "../../api/connection";
 import type { PatientEntry } from "../../api/types";
 import type { PageProps } from "../../app/routes";
+import { patientsPath } from "../../app/paths";
 import { PageHead } from "../../parts/PageHead";
 import { Trouble } from "../../parts/Trouble";
 import { useStore } from "../../state/store";
@@ -20,9 +21,16 @@ export function PatientPage({ params }: PageProps) {
   useEffect(() => {
     askPatients("").then(setAll, setError);
   }, [id, turn, connected]);
-  if (!all) return error ? <Trouble error={error} /> : <p class="waiting">{t("patients.loading")}</p>;
+  const crumbs = [{ href: patientsPath(), label: t("nav.patients") }];
+  if (!all) {
+    return (
+      <>
+        <PageHead title={t("patient.title")} crumbs={crumbs} />
+        {error ? <Trouble error={error} /> : <p class="waiting">{t("patients.loading")}</p>}
+      </>
+    );
+  }
   const patient = all.find((one) => one.id === id);
-  const crumbs = [{ href: "/", label: t("nav.patients") }];
   if (!patient) {
     return (
       <>

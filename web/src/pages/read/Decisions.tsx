@@ -1,6 +1,7 @@
 import type { DraftWish } from "../../api/calls";
-import { inOrder, StatementCard } from "../../parts/StatementCard";
+import { StatementCard } from "../../parts/StatementCard";
 import { accept } from "../../state/draft";
+import { inOrder } from "../../state/statement_order";
 import type { Ready } from "../../state/use_session";
 import { t } from "../../text/text";
 import { Decision } from "./Decision";

@@ -105,6 +105,5 @@ function hindrance({ answer }: Ready, preview: PreviewState, unsaved: boolean): 
   if (unsaved) return t("sign.unsaved");
   if (preview.version !== null) return t("sign.other_shown");
   if (preview.page === null || preview.digest !== answer.reading_digest) return t("sign.no_preview");
-  const last = answer.versions.at(-1);
-  return last && last.reading_digest === answer.reading_digest ? t("sign.already", { number: last.number }) : null;
+  return answer.signed_as_shown === null ? null : t("sign.already", { number: answer.signed_as_shown });
 }

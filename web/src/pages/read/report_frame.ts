@@ -14,6 +14,9 @@ export function fillFrame(frame: HTMLIFrameElement, page: string): () => void {
   const report = new DOMParser().parseFromString(html, "text/html");
   for (const element of report.querySelectorAll("script, meta, link, base")) element.remove();
   const scroll = view.scrollY;
+  // Letters of the report grow with the window, as those of the page do.
+  const size_px = Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+  inside.documentElement.style.setProperty("zoom", String(Math.max(1, size_px / 16)));
   inside.documentElement.lang = report.documentElement.lang;
   inside.body.replaceChildren(...[...report.body.childNodes].map((node) => styled(inside.importNode(node, true))));
   const sheet = new view.CSSStyleSheet();

@@ -3,10 +3,12 @@ import { Problems } from "../../parts/Problems";
 import { useSession } from "../../state/use_session";
 import { t } from "../../text/text";
 import { Agreements } from "./Agreements";
+import { ByHand } from "./ByHand";
 import { Criteria } from "./Criteria";
 import { Facts } from "./Facts";
 import { FunctionFigure } from "./FunctionFigure";
 import { InShort } from "./InShort";
+import { MoreFigures } from "./MoreFigures";
 import { Patterns } from "./Patterns";
 import { SessionHead, sessionLabel } from "./SessionHead";
 import { Statements } from "./Statements";
@@ -35,11 +37,13 @@ export function OverviewPage({ params }: PageProps) {
         <div class="function"><FunctionFigure {...seen} answer={answer} /></div>
         <div class="pattern-block">
           <Patterns {...seen} />
-          <Agreements {...seen} />
+          <Agreements {...seen} figures={answer.figures} />
           <Criteria {...seen} />
         </div>
         <div class="trials-block">
           <TrialList {...seen} />
+          <ByHand {...seen} edits={answer.edits.log} />
+          <MoreFigures {...seen} figures={answer.figures} />
           <Problems problems={document.problems} />
           <Limits cautions={document.cautions} />
         </div>

@@ -46,7 +46,7 @@ function Signs({ session, document, title, signs }: Seen & { readonly title: str
   if (!signs.length) return null;
   return (
     <>
-      <h4>{title}</h4>
+      <p class="minor">{title}</p>
       <ul class="signs">
         {signs.map((sign) => (
           <li key={sign.sign}>

@@ -1,4 +1,5 @@
-import { inOrder, StatementCard } from "../../parts/StatementCard";
+import { StatementCard } from "../../parts/StatementCard";
+import { inOrder } from "../../state/statement_order";
 import { t } from "../../text/text";
 import type { Seen } from "./seen";
 

@@ -9,7 +9,7 @@ export function BeatPart({ model, correction }: CorrectProps) {
   const beat = model.beat;
   return (
     <section class="part" aria-labelledby="beat">
-      <h3 id="beat">{t("beat.title")}</h3>
+      <h2 id="beat">{t("beat.title")}</h2>
       <p class="hint">
         {beat
           ? t("beat.told", { start: fixed(beat.start_s, 3), stop: fixed(beat.stop_s, 3), size: quantity(beat.amplitude_deg, "deg"), speed: quantity(beat.peak_velocity_deg_s, "deg/s") })

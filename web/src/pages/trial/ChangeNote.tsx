@@ -17,7 +17,7 @@ export function ChangeNote({ ready }: { readonly ready: Ready }) {
   return (
     <section class="change-note" aria-labelledby="what-changed">
       <div class="sheet-head">
-        <h3 id="what-changed">{t("change.title")}</h3>
+        <h2 id="what-changed">{t("change.title")}</h2>
         <button type="button" class="quiet" onClick={() => ready.desk.forgetChange()}>{t("change.close")}</button>
       </div>
       {!seen.length && <p class="small">{t(unseen.length ? "change.nothing_seen" : "change.nothing")}</p>}

@@ -1,5 +1,6 @@
 import { useLayoutEffect, useRef } from "preact/hooks";
 import type { TrialAnswer } from "../../api/types";
+import { editText } from "../../format/edit";
 import { ReasonField } from "../../parts/ReasonField";
 import { Trouble } from "../../parts/Trouble";
 import { about } from "../../state/about";
@@ -9,7 +10,6 @@ import { t } from "../../text/text";
 import type { TraceModel } from "../../traces/model";
 import { BeatPart } from "./BeatPart";
 import { CalibrationForm } from "./CalibrationForm";
-import { editText } from "./change_words";
 import type { Correction } from "./correction";
 import { EyeForm } from "./EyeForm";
 import { IntervalPart } from "./IntervalPart";
@@ -28,13 +28,17 @@ export function CorrectPanel({ ready, ...props }: CorrectProps & { readonly read
   return (
     <div class="correct">
       <WishForm ready={ready} correction={correction} />
-      <IntervalPart {...props} />
-      <BeatPart {...props} />
+      {trial.samples > 0 && (
+        <>
+          <IntervalPart {...props} />
+          <BeatPart {...props} />
+        </>
+      )}
       <EyeForm {...props} />
-      <CalibrationForm {...props} />
+      {trial.samples > 0 && <CalibrationForm {...props} />}
       <StimulusForm {...props} />
       <section class="part" aria-labelledby="aside">
-        <h3 id="aside">{t("aside.title")}</h3>
+        <h2 id="aside">{t("aside.title")}</h2>
         <p class="hint">{aside ? t("aside.already") : t("aside.hint")}</p>
         <button type="button" disabled={aside} onClick={() => correction.propose({ kind: "set_aside", trial: trial.id, values: {} })}>{t("aside.button")}</button>
       </section>

@@ -29,9 +29,9 @@ export function CycleView({ session, trial }: { readonly session: string; readon
 
 function pictureOf(folded: Folded, whole: Whole | undefined): CurvePicture {
   const { phase_deg: x } = folded;
-  const head: Curve = { x, y: folded.head_deg_s, colour: "faint", width: 1.4, dash: [2, 3], label: t("cycles.chair") };
+  const head: Curve = { x, y: folded.head_deg_s, colour: "faint", width: 1.4, dash: [2, 3], label: t("cycles.chair"), labelBelow: true };
   const fit: Curve = { x, y: folded.fit_deg_s, colour: "fit", width: 2.4, label: t("cycles.fit") };
-  const middle: Curve = { x, y: folded.middle_deg_s, colour: "slow", width: 2, label: t("cycles.median") };
+  const middle: Curve = { x, y: folded.middle_deg_s, colour: "slow", width: 2, label: t("cycles.median"), labelBelow: true };
   const singles = whole ? singleCycles(whole) : [];
   const shown = [...singles, head, middle, fit];
   const ordinary = rangeOfCurves([{ y: [...folded.low_deg_s, ...folded.high_deg_s] }, head, fit], 10);

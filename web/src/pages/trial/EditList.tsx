@@ -3,12 +3,12 @@ import { editsFile } from "../../api/calls";
 import type { EditEntry } from "../../api/types";
 import { trialPath } from "../../app/paths";
 import { moment } from "../../format/date";
+import { editSpan, editText } from "../../format/edit";
 import { Link } from "../../parts/Link";
 import { saveFile } from "../../parts/save_file";
 import { Trouble } from "../../parts/Trouble";
 import type { Ready } from "../../state/use_session";
 import { t } from "../../text/text";
-import { editText } from "./change_words";
 import { historyOf } from "./edit_history";
 import type { Correction } from "./correction";
 
@@ -51,7 +51,7 @@ function Entry({ ready, edit, here, correction }: EntryProps) {
   return (
     <li class={edit.holds ? "holds" : "taken-back"}>
       <p>
-        {edit.trial !== null && !here && <Link href={trialPath(ready.answer.session.id, edit.trial, spanOf(edit))}>{edit.trial}</Link>}
+        {edit.trial !== null && !here && <Link href={trialPath(ready.answer.session.id, edit.trial, editSpan(edit))}>{edit.trial}</Link>}
         {edit.trial !== null && here && <b>{t("edits.here")}</b>}
         {edit.trial === null && <b>{t("edits.all_trials")}:</b>} {text}
         {!edit.holds && <b> {t("edits.no_longer")}</b>}
@@ -81,10 +81,4 @@ function History({ edit, log }: { readonly edit: EditEntry; readonly log: readon
       })}
     </ul>
   );
-}
-
-function spanOf({ values }: EditEntry): { start_s: number; stop_s: number } | undefined {
-  const { start_s, stop_s, at_s } = values as { start_s?: number; stop_s?: number; at_s?: number };
-  if (start_s !== undefined && stop_s !== undefined) return { start_s, stop_s };
-  return at_s === undefined ? undefined : { start_s: at_s - 1, stop_s: at_s + 1 };
 }

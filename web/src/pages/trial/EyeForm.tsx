@@ -10,7 +10,7 @@ export function EyeForm({ trial, correction }: CorrectProps) {
   if (sides.size < 2) return null;
   return (
     <section class="part" aria-labelledby="eye">
-      <h3 id="eye">{t("eye.title")}</h3>
+      <h2 id="eye">{t("eye.title")}</h2>
       <ChooseEye label={t("eye.used", { eye: t(`eye.${trial.eye as "right" | "left" | "both"}`) })} name="eye-used" value={eye} onChoose={setEye} />
       <button type="button" disabled={eye === trial.eye} onClick={() => correction.propose({ kind: "eye", trial: trial.id, values: { eye } })}>{t("eye.button")}</button>
     </section>

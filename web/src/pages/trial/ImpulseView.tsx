@@ -18,7 +18,7 @@ export function ImpulseView({ session, trial }: { readonly session: string; read
   useEffect(() => {
     readImpulses(session, trial.id).then(setFound, setError);
   }, [session, trial.id, trial.traces]);
-  const pictures = useMemo(() => found && SIDES.map((side) => pictureOf(found.impulses.filter((one) => one.side === side))), [found]);
+  const pictures = useMemo(() => found && picturesOf(found.impulses), [found]);
   if (error) return <Trouble error={error} />;
   if (!found || !pictures) return <p class="waiting">{t("trial.loading")}</p>;
   return (
@@ -41,22 +41,27 @@ export function ImpulseView({ session, trial }: { readonly session: string; read
   );
 }
 
-function pictureOf(impulses: readonly ImpulseEntry[]): CurvePicture {
-  const curves = impulses.flatMap((impulse): Curve[] => {
+/** Both sides on the same axes, so that they can be compared. */
+function picturesOf(impulses: readonly ImpulseEntry[]): CurvePicture[] {
+  const curves = SIDES.map((side) => curvesOf(impulses.filter((one) => one.side === side)));
+  const ends = impulses.flatMap((impulse) => [impulse.since_s[0] ?? 0, impulse.since_s.at(-1) ?? 0]);
+  const shared = {
+    xLabel: t("impulses.since"),
+    yLabel: t("impulses.speed"),
+    xRange: [Math.min(0, ...ends), Math.max(0.1, ...ends)] as const,
+    yRange: rangeOfCurves(curves.flat(), 100),
+  };
+  return curves.map((of) => ({ ...shared, curves: of }));
+}
+
+function curvesOf(impulses: readonly ImpulseEntry[]): Curve[] {
+  return impulses.flatMap((impulse): Curve[] => {
     const alpha = impulse.refused.length ? 0.18 : 0.7;
     return [
       { x: impulse.since_s, y: impulse.head_deg_s, colour: "faint", width: 1, alpha },
       { x: impulse.since_s, y: impulse.eye_deg_s, colour: "slow", width: 1.2, alpha },
     ];
   });
-  const ends = impulses.flatMap((impulse) => [impulse.since_s[0] ?? 0, impulse.since_s.at(-1) ?? 0]);
-  return {
-    xLabel: t("impulses.since"),
-    yLabel: t("impulses.speed"),
-    xRange: [Math.min(0, ...ends), Math.max(0.1, ...ends)],
-    yRange: rangeOfCurves(curves, 100),
-    curves,
-  };
 }
 
 function Table({ impulses }: { readonly impulses: readonly ImpulseEntry[] }) {

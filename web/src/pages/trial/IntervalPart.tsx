@@ -12,7 +12,7 @@ export function IntervalPart({ model, correction }: CorrectProps) {
   const interval = model.interval;
   return (
     <section class="part" aria-labelledby="interval">
-      <h3 id="interval">{t("interval.title")}</h3>
+      <h2 id="interval">{t("interval.title")}</h2>
       <p class="hint">{t("interval.hint")}</p>
       <div class="pair">
         <Edge label={t("interval.from")} value={chosen.start_s} onSet={(at) => model.setEdge("start", at)} model={model} />

@@ -4,7 +4,8 @@ import { aboutRecording } from "../../format/measure";
 import { fixed } from "../../format/number";
 import { GradeMark } from "../../parts/GradeMark";
 import { MeasureTable } from "../../parts/MeasureTable";
-import { reason, word } from "../../state/about";
+import { Why } from "../../parts/Why";
+import { word } from "../../state/about";
 import { together } from "../../state/measures";
 import { t } from "../../text/text";
 
@@ -30,7 +31,7 @@ export function MeasurePanel({ document, id, marked }: MeasurePanelProps) {
       {!trial.measures.length && <p class="nothing">{t("measures.none")}</p>}
       {together(document, id).map(({ kind, others, measures }) => (
         <section key={kind + others.join()} class="together">
-          <h3>{t("measures.together", { kind: word("kind", kind), others: others.join(", ") })}</h3>
+          <h2>{t("measures.together", { kind: word("kind", kind), others: others.join(", ") })}</h2>
           <MeasureTable caption={t("measures.together", { kind: word("kind", kind), others: others.join(", ") })} measures={measures} marked={marked} />
         </section>
       ))}
@@ -54,7 +55,7 @@ function Quality({ trial, shared }: { readonly trial: Trial; readonly shared: re
         {quality.usable_pct !== null && <span> {t("trials.usable", { share: fixed(quality.usable_pct, 0) })}</span>}
         {parts.length > 1 && <span class="under">{t("quality.parts", { trials: parts.join(", ") })}</span>}
       </p>
-      {shared.map((code) => <p key={code} class="why" title={reason(code).effect}>{reason(code).text}</p>)}
+      {shared.map((code) => <Why key={code} code={code} />)}
     </div>
   );
 }

@@ -3,7 +3,7 @@ import type { TrialAnswer } from "../../api/types";
 import { type Store, useStore } from "../../state/store";
 import { t } from "../../text/text";
 import type { TraceModel } from "../../traces/model";
-import { lineName, seriesOf } from "../../traces/series";
+import { nameAndPlane, seriesOf } from "../../traces/series";
 import { lengthOf } from "../../traces/span";
 import type { TraceWindow } from "../../traces/window_format";
 import { valueText } from "./reading_off";
@@ -22,7 +22,7 @@ export function ReadOff({ trial, model, drawn }: ReadOffProps) {
   return (
     <dl class="read-off" aria-label={t("traces.read_off")}>
       <div><dt>{t("traces.time")}</dt><dd>{fixed(cursor_s, 3)} s</dd></div>
-      {shown.map(({ channel }) => <div key={channel.id}><dt>{lineName(channel)}</dt><dd>{valueText(window, channel, cursor_s)}</dd></div>)}
+      {shown.map((series) => <div key={series.channel.id}><dt>{nameAndPlane(series)}</dt><dd>{valueText(window, series.channel, cursor_s)}</dd></div>)}
       <div class="end">
         <dt>{t("traces.in_view")}</dt>
         <dd>{fixed(view.start_s, 2)}–{fixed(view.stop_s, 2)} s ({fixed(lengthOf(view), 2)} s{window?.exact ? t("traces.exact") : ""})</dd>

@@ -54,10 +54,10 @@ function curvesOf({ trial, window }: Whole, named: boolean): Curve[] {
     const factor = change.exciting === "right" ? -1 : 1;
     const dash = change.exciting === "right" ? {} : { dash: DASHED };
     const piece = (channel: string) => pieceOf(window, channel, span, (at_s) => at_s - change.at_s, factor);
-    const label = [sideLetter(change.exciting), word("of", change.of), ...(named ? [trial.id] : [])].join(" ");
+    const label = [sideLetter(change.exciting), word("of", change.of), ...(named ? ["·", trial.id] : [])].join(" ");
     return [
       ...(median ? [{ ...piece(median), colour: "slow" as const, width: 1, alpha: 0.8, ...dash }] : []),
-      ...(fit ? [{ ...piece(fit), colour: "fit" as const, width: 2, label, ...dash }] : []),
+      ...(fit ? [{ ...piece(fit), colour: "fit" as const, width: 2, label, labelBelow: change.exciting === "right", ...dash }] : []),
     ];
   });
 }

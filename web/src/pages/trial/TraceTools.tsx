@@ -2,7 +2,7 @@ import type { Channel, TrialAnswer } from "../../api/types";
 import { usePart } from "../../state/store";
 import { type Key, t } from "../../text/text";
 import type { TraceModel } from "../../traces/model";
-import { lineName, seriesOf } from "../../traces/series";
+import { type Series, seriesOf } from "../../traces/series";
 
 interface ToolsProps {
   readonly trial: TrialAnswer;
@@ -46,45 +46,46 @@ export function Moves({ model }: { readonly model: TraceModel }) {
 /** Which lines are drawn: the horizontal ones in a row, other planes behind a fold. */
 export function Lines({ trial, model }: ToolsProps) {
   const hidden = usePart(model.state, (state) => state.hidden);
-  const channels = seriesOf(trial).map((series) => series.channel);
-  const flat = channels.filter(isFlat);
-  const others = channels.filter((channel) => !isFlat(channel));
+  const all = seriesOf(trial);
+  const flat = all.filter(isFlat);
+  const others = all.filter((series) => !isFlat(series));
+  const ofPlane = (plane: string): Series[] => others.filter(({ channel }) => channel.plane === plane);
   return (
     <div class="lines">
-      <Group legend="tools.horizontal" channels={flat} hidden={hidden} model={model} quiet />
+      <Group legend="tools.horizontal" lines={flat} hidden={hidden} model={model} quiet />
       {others.length > 0 && (
-        <details class="other-planes" open={others.some((channel) => !hidden.has(channel.id))}>
+        <details class="other-planes" open={others.some(({ channel }) => !hidden.has(channel.id))}>
           <summary>{t("tools.other_planes")}</summary>
-          <Group legend="tools.vertical" channels={others.filter((channel) => channel.plane === "vertical")} hidden={hidden} model={model} />
-          <Group legend="tools.torsional" channels={others.filter((channel) => channel.plane === "torsional")} hidden={hidden} model={model} />
+          <Group legend="tools.vertical" lines={ofPlane("vertical")} hidden={hidden} model={model} />
+          <Group legend="tools.torsional" lines={ofPlane("torsional")} hidden={hidden} model={model} />
         </details>
       )}
     </div>
   );
 }
 
-function isFlat(channel: Channel): boolean {
+function isFlat({ channel }: Series): boolean {
   return channel.plane === null || channel.plane === "horizontal";
 }
 
 interface GroupProps {
   readonly legend: Key & ("tools.horizontal" | "tools.vertical" | "tools.torsional");
-  readonly channels: readonly Channel[];
+  readonly lines: readonly Series[];
   readonly hidden: ReadonlySet<string>;
   readonly model: TraceModel;
   readonly quiet?: boolean;
 }
 
-function Group({ legend, channels, hidden, model, quiet = false }: GroupProps) {
-  if (!channels.length) return null;
+function Group({ legend, lines, hidden, model, quiet = false }: GroupProps) {
+  if (!lines.length) return null;
   return (
     <fieldset class="line-group">
       <legend class={quiet ? "unseen" : undefined}>{t(legend)}</legend>
-      {channels.map((channel) => (
+      {lines.map(({ channel, name }) => (
         <label key={channel.id} class="line" title={channel.label}>
           <input type="checkbox" checked={!hidden.has(channel.id)} onChange={() => model.toggle(channel.id)} />
           <Sample channel={channel} />
-          {lineName(channel)}
+          {name}
         </label>
       ))}
     </fieldset>

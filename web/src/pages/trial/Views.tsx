@@ -1,4 +1,5 @@
 import { useState } from "preact/hooks";
+import { Lost } from "../../api/errors";
 import type { TrialAnswer } from "../../api/types";
 import { trialPath } from "../../app/paths";
 import { fixed } from "../../format/number";
@@ -88,7 +89,10 @@ function Shown({ view, ...props }: ViewsProps & { readonly view: View }) {
 }
 
 function OverTime({ ready, trial, model, correction }: ViewsProps) {
-  const [error, failed] = useState<unknown>(null);
+  const [error, setError] = useState<unknown>(null);
+  const failed = (failure: unknown): void => {
+    if (!(failure instanceof Lost)) setError(failure);
+  };
   return (
     <>
       <Lines trial={trial} model={model} />

@@ -1,9 +1,7 @@
 /** A change in words: what was done, and what became of the numbers. */
-import type { EditWish } from "../../api/calls";
-import type { ChangedMeasure, EditEntry } from "../../api/types";
+import type { ChangedMeasure } from "../../api/types";
 import { measureLabel, valueText, withInterval } from "../../format/measure";
-import { fixed, formatNumber, NONE } from "../../format/number";
-import { word } from "../../state/about";
+import { NONE } from "../../format/number";
 import type { Change } from "../../state/session";
 import { t } from "../../text/text";
 
@@ -34,23 +32,4 @@ function shortLine({ id, before, after }: ChangedMeasure): string {
   const same = before && after && valueText(before) === valueText(after);
   const told = same ? withInterval : (measure: ChangedMeasure["before"]) => (measure ? valueText(measure) : NONE);
   return t("change.line", { name, before: told(before), after: told(after) });
-}
-
-/** What an edit does, in a few words: kind and values. */
-export function editText(edit: Pick<EditEntry | EditWish, "kind" | "values">): string {
-  const { values } = edit;
-  const kind = word("edit", edit.kind);
-  if ("start_s" in values && "stop_s" in values) return t("edit.span", { kind, start: seconds(values["start_s"]), stop: seconds(values["stop_s"]) });
-  if ("at_s" in values) return t("edit.moment", { kind, at: seconds(values["at_s"]) });
-  if (edit.kind === "take_back") return t("edit.take_back", { of: String(values["of"]) });
-  const told = Object.entries(values).map(([key, value]) => `${key.replaceAll("_", " ")} ${shown(value)}`);
-  return told.length ? t("edit.values", { kind, values: told.join(", ") }) : kind;
-}
-
-function seconds(value: unknown): string {
-  return typeof value === "number" ? fixed(value, 3) : String(value);
-}
-
-function shown(value: unknown): string {
-  return typeof value === "number" ? formatNumber(value) : String(value);
 }

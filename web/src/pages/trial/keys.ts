@@ -101,7 +101,9 @@ function jumps({ answer, document }: Ready, model: TraceModel): [string, Act][] 
   const trial = (step: 1 | -1) => (): void => {
     const at = document.trials.findIndex((one) => one.id === model.trial.id);
     const next = document.trials[at + step];
-    if (next) go(trialPath(answer.session.id, next.id));
+    if (!next) return;
+    go(trialPath(answer.session.id, next.id));
+    announce(t("trial.title", { trial: next.id }));
   };
   return [["q", beat(1)], ["Q", beat(-1)], ["u", unused(1)], ["U", unused(-1)], ["PageDown", trial(1)], ["PageUp", trial(-1)]];
 }
