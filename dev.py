@@ -106,12 +106,12 @@ def lint(_: argparse.Namespace) -> None:
 
 def test(arguments: argparse.Namespace) -> None:
     lint(arguments)
-    run(PYTHON, "-m", "pytest", *arguments.rest)
-    if node_version() < NODE_MINIMUM:
-        print("SKIPPED: the page's own checks need Node 20.19 or newer and npm; it was not built")
-        return
     arguments.check = True
-    web(arguments)
+    if node_version() >= NODE_MINIMUM:
+        web(arguments)
+    else:
+        print("SKIPPED: the page's own checks need Node 20.19 or newer and npm; it was not built")
+    run(PYTHON, "-m", "pytest", *arguments.rest)
 
 
 def node_version() -> tuple[int, ...]:
