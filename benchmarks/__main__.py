@@ -43,7 +43,7 @@ ALL = {  # those that start threads come last: workers forked after them would w
 }
 ABOUT_MINUTES = {
     "speed": 1,
-    "workbench": 2,
+    "workbench": 4,
     "simulate": 1,
     "accuracy": 3,
     "limits": 3,
