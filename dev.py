@@ -2,6 +2,7 @@
 """Everything a developer or a first-time user runs, with the standard library only.
 
 python3 dev.py demo    install what is needed, analyse the demo sessions, open the report
+python3 dev.py serve   the workbench in the browser, with its data in demo/store
 python3 dev.py test    the whole check: format, lint, types, layers, tests
 python3 dev.py lint    the check without the tests
 python3 dev.py bench   the benchmarks (timings, memory, accuracy); writes benchmarks/results
@@ -19,6 +20,7 @@ import hashlib
 import importlib.util
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -83,6 +85,14 @@ def demo(arguments: argparse.Namespace) -> None:
     print(f"\nReport: {page}")
     if not arguments.no_open and sys.stdout.isatty():
         webbrowser.open(page.as_uri())
+
+
+def serve(arguments: argparse.Namespace) -> None:
+    make_environment("run.txt")
+    quiet = ["--no-open"] if arguments.no_open or not sys.stdout.isatty() else []
+    signal.signal(signal.SIGINT, lambda *_: None)  # Ctrl-C is for the server, which ends by itself
+    data = ("--data", ROOT / "demo" / "store")
+    run(PYTHON, "-m", "slowphase", "serve", *data, *quiet, *arguments.rest)
 
 
 def lint(_: argparse.Namespace) -> None:
@@ -171,11 +181,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("task", choices=["demo", "test", "lint", "bench", "docs", "lock", "web"])
-    parser.add_argument("--no-open", action="store_true", help="demo: do not open the browser")
+    tasks = ["demo", "serve", "test", "lint", "bench", "docs", "lock", "web"]
+    parser.add_argument("task", choices=tasks)
+    parser.add_argument("--no-open", action="store_true", help="do not open the browser")
     parser.add_argument("--check", action="store_true", help="web: compare, change nothing")
     arguments, rest = parser.parse_known_args()
-    if rest and arguments.task not in ("test", "bench"):
+    if rest and arguments.task not in ("serve", "test", "bench"):
         parser.error(f"{arguments.task} takes no {' '.join(rest)}")
     arguments.rest = rest
     globals()[arguments.task](arguments)

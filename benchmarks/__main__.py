@@ -22,6 +22,7 @@ from . import (
     session_fit,
     simulate,
     speed,
+    workbench,
 )
 
 RESULTS = Path(__file__).parent / "results"
@@ -38,9 +39,11 @@ ALL = {  # those that start threads come last: workers forked after them would w
     "coverage": coverage,
     "simulate": simulate,
     "speed": speed,
+    "workbench": workbench,
 }
 ABOUT_MINUTES = {
     "speed": 1,
+    "workbench": 2,
     "simulate": 1,
     "accuracy": 3,
     "limits": 3,

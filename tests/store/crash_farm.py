@@ -1,6 +1,6 @@
 """Processes that are killed in the middle of their work; run as a program of its own.
 
-    python -m tests.store.crash_farm points PLACE     killed before every step on the disk
+    python -m tests.store.crash_farm points PLACE KIND    killed before every step on the disk
     python -m tests.store.crash_farm random PLACE SEED KILLS   killed at random moments
     python -m tests.store.crash_farm spoilt PLACE NAME    a store with a fault, which must be found
 
@@ -21,6 +21,7 @@ from contextlib import closing
 from functools import partial
 from pathlib import Path
 
+import alembic.command  # noqa: F401 - imported once, not in each process
 from sqlalchemy import Engine, event
 
 from slowphase.store import Store, StoreError
@@ -235,13 +236,13 @@ def _restored(place):
     return "there", wrong
 
 
-def points(place):
+def points(place, kind):
     template = place / "template"
     template.mkdir(parents=True)
     forked(lambda: crash_work.prepare(template))
-    for kinds in (changes, openings, beside):
-        for name, found in kinds(template, place / "tried"):
-            yield {"work": name, **found}
+    works = {"changes": changes, "openings": openings, "beside": beside}
+    for name, found in works[kind](template, place / "tried"):
+        yield {"work": name, **found}
 
 
 def spoilt(place, name):
@@ -283,7 +284,7 @@ def _as_told(entry, told, at):
 
 
 def _killed_after(place, draw):
-    """Kill a process at a random moment after it opened the store, or now and then before that."""
+    """Kill a process some time after its first, second, … word, or now and then before any."""
     read, write = os.pipe()
     child = os.fork()
     if not child:
@@ -294,12 +295,11 @@ def _killed_after(place, draw):
             os._exit(1)
     os.close(write)
     with open(read, encoding="utf-8") as stream:
-        if draw.random() < 0.8:
-            stream.readline()
-        time.sleep(draw.uniform(0.0, 0.05))
+        heard = "".join(stream.readline() for _ in range(draw.randrange(5)))
+        time.sleep(draw.uniform(0.0, 0.02))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
-        lines = stream.read().split("\n")
+        lines = (heard + stream.read()).split("\n")
     return [said for line in lines[:-1] if (said := json.loads(line))]  # a last line may be cut
 
 

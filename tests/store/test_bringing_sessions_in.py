@@ -188,6 +188,15 @@ def test_a_path_that_gets_too_long_is_told_and_leaves_nothing(tmp_path, folder):
         store.close()
 
 
+def test_folders_that_are_nested_without_end_are_refused(store, folder):
+    inside = folder / Path(*["d"] * 60)
+    inside.mkdir(parents=True)
+    (inside / "x.csv").write_text("1", encoding="utf-8")
+    with pytest.raises(StoreError, match="lies more than 50 folders deep"):
+        store.add_session(folder, by="Ann")
+    assert nothing_came(store)
+
+
 def test_a_path_that_leaves_the_folder_brings_nothing_from_outside(store, folder):
     secret = folder.parent / "secret.csv"
     secret.write_text("t,chair,eye\n0,0,0\n", encoding="utf-8")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import webbrowser
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -45,19 +46,16 @@ def serve(asked: Namespace) -> int:
 
     place = take_place(asked.port)
     folder = asked.data or data_folder(sys.platform, os.environ, Path.home())
-    store = Store.open(folder)
 
     def ready(address: str, house: House) -> None:
         _tell(folder, address)
         if not asked.no_demo:
-            _put_in_demo(store, house)
+            _put_in_demo(house.store, house)
         if not asked.no_open:
             webbrowser.open(address)
 
-    try:
+    with closing(place.listening), closing(Store.open(folder)) as store:
         answer(store, place, ready)
-    finally:
-        store.close()
     sys.stdout.write("ended\n")
     return 0
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any
 
 from slowphase.analysis.explain import explain
@@ -62,6 +62,8 @@ from slowphase.signing.decisions import Decisions
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from jinja2 import Environment
+
     from slowphase.analysis.result import Analysis
     from slowphase.measures.measure import Measure
     from slowphase.measures.result import GroupResult, PairResult, TrialResult
@@ -90,15 +92,6 @@ def render_page(
     before its picture is drawn. ``drawn`` gives a figure by its name (`session_figures`), drawn
     before or by the function that it is given.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("slowphase.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     decisions = signed.decisions if signed else draft or Decisions()
     head = {
         "clinic": clinic,
@@ -110,7 +103,21 @@ def render_page(
     }
     shown = [_statement(s, i, _known(analysis)) for i, s in enumerate(analysis.statements)]
     context = _context(analysis, progress, drawn) | head | decided(shown, analysis, decisions)
-    return environment.get_template("page.html").render(context)
+    return _environment().get_template("page.html").render(context)
+
+
+@cache
+def _environment() -> Environment:
+    """The templates, read once."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("slowphase.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
 
 
 def anchor(kind: str, id_: str) -> str:

@@ -79,19 +79,20 @@ def open_database(file: Path, *, writes: bool = True) -> Database:
         )
         event.listen(engine, "connect", partial(_set_up, writes=writes))
         event.listen(engine, "begin", _begin)
-        with engine.connect():
+        with engine.connect():  # a file that cannot be opened is told now
             pass
     return Database(file, engine, writes)
 
 
 def _set_up(connection: sqlite3.Connection, _record: object, *, writes: bool) -> None:
     connection.isolation_level = None  # transactions begin where the engine says, also around DDL
-    for pragma in PRAGMAS:
-        connection.execute(f"PRAGMA {pragma}")
-    if writes:
-        connection.execute("PRAGMA journal_mode = WAL")
-    else:
-        connection.execute("PRAGMA query_only = ON")
+    last = "journal_mode = WAL" if writes else "query_only = ON"
+    try:
+        for pragma in (*PRAGMAS, last):
+            connection.execute(f"PRAGMA {pragma}")
+    except sqlite3.Error:
+        connection.close()
+        raise
 
 
 def _begin(connection: Connection) -> None:
@@ -127,3 +128,5 @@ def database_errors_told(file: Path) -> Iterator[None]:
         raise StoreError(f"{file.name}: {why}; nothing was changed") from error
     except OSError as error:
         raise StoreError(f"{file}: {error.strerror or error}; nothing was changed") from error
+    except (UnicodeEncodeError, OverflowError) as error:
+        raise StoreError(f"a value cannot be kept ({error}): expected plain text") from error

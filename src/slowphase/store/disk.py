@@ -36,18 +36,22 @@ def sync_file(number: int) -> None:
     if sys.platform == "darwin":
         import fcntl
 
-        fcntl.fcntl(number, fcntl.F_FULLFSYNC)
-    else:
-        os.fsync(number)
+        with contextlib.suppress(OSError):  # a disk that knows no such call is synced as elsewhere
+            fcntl.fcntl(number, fcntl.F_FULLFSYNC)
+            return
+    os.fsync(number)
 
 
 def sync_folder(folder: Path) -> None:
-    """The names in a folder are on the disk."""
+    """The names in a folder are on the disk, where its file system can be asked for that."""
     if os.name == "nt":
         return
     number = os.open(folder, os.O_RDONLY)
     try:
         sync_file(number)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):
+            raise
     finally:
         os.close(number)
 

@@ -28,6 +28,7 @@ from slowphase.store.rows import OriginalFile
 from slowphase.store.told import Told, told_by
 
 PART = ".part-"
+FOLDERS_DEEPEST = 50
 Progress = Callable[[float, str], None]
 Cancelled = Callable[[], bool]
 
@@ -108,6 +109,8 @@ def files_of(source: Path) -> Iterator[tuple[str, int]]:
 
 def _walked(folder: Path, above: str) -> Iterator[str]:
     """Every regular file below a folder, in the order of names; links are refused, not followed."""
+    if above.count("/") > FOLDERS_DEEPEST:
+        raise StoreError(f"{above[:40]}… lies more than {FOLDERS_DEEPEST} folders deep")
     for entry in sorted(os.scandir(folder), key=lambda entry: entry.name):
         path = f"{above}{entry.name}"
         mode = entry.stat(follow_symlinks=False).st_mode
@@ -145,12 +148,11 @@ def _copied(source: Path, path: str, size: int, part: Path, meter: Meter) -> Ori
     return OriginalFile(path, size, sha256)
 
 
-def sweep(data: DataFolder, known: set[str]) -> list[str]:
+def sweep(data: DataFolder, known: set[str]) -> None:
     """Clear up after a crash: half copies go, folders without rows go back to ``incoming``."""
     with disk_errors_told("clearing up after a crash"):
         for part in list(data.incoming.glob(f"{PART}*")):
             remove_tree(part)
-        lost = [path for path in folders_of_ids(data.sessions) if path.name not in known]
-        for path in lost:
-            move(path, data.incoming / path.name)
-    return [path.name for path in lost]
+        for path in folders_of_ids(data.sessions):
+            if path.name not in known:
+                move(path, data.incoming / path.name)

@@ -31,7 +31,7 @@ def kept_document(data: DataFolder, session: str, key: str) -> Any:
 
 def keep_document(data: DataFolder, session: str, key: str, document: Any) -> None:
     """Keep a document of plain data under a key, in place of an earlier one."""
-    text = json.dumps({"key": key, "document": document}, ensure_ascii=False, allow_nan=False)
+    text = json.dumps({"key": key, "document": document}, allow_nan=False)
     folder = made_folder(data, session)
     part = folder / f".{secrets.token_hex(6)}.part"
     with disk_errors_told("keeping what was made of a session"):

@@ -4,6 +4,9 @@ import unicodedata
 from collections.abc import Iterable
 from datetime import date
 
+from slowphase.store.errors import StoreError
+
+WORDS_MOST, FIND_LONGEST = 30, 1_000
 # Letters that Unicode does not take apart, in the plain letters that people type for them.
 _PLAIN = str.maketrans(
     {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h"}
@@ -19,8 +22,14 @@ def folded(text: str) -> str:
 
 
 def sought_words(find: str) -> tuple[str, ...]:
-    """The words that must all be found."""
-    return tuple(folded(find).split())
+    """The words that must all be found, each once; raises `StoreError` for too many."""
+    words = tuple(dict.fromkeys(folded(find).split()))
+    if len(words) > WORDS_MOST or len(find) > FIND_LONGEST:
+        raise StoreError(
+            f"{len(words)} words of {len(find)} characters are sought: expected at most "
+            f"{WORDS_MOST} words and {FIND_LONGEST} characters"
+        )
+    return words
 
 
 def sought_text(*texts: str | None, day: date | None = None) -> str:

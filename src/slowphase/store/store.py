@@ -87,32 +87,33 @@ class Store:
         with disk_errors_told(f"opening the store {folder}"):
             data.check_ours()
             data.make()
-        lock = take_lock(data.lock, clock())
-        try:
+        with contextlib.ExitStack() as after_an_error:
+            lock = take_lock(data.lock, clock())
+            after_an_error.callback(lock.release)
             store = cls(data, open_database(data.database), clock, lock)
+            after_an_error.callback(store.database.close)
             store._make_ready()
-        except BaseException:
-            lock.release()
-            raise
+            after_an_error.pop_all()
         return store
 
     @classmethod
     def _look(cls, data: DataFolder, clock: Callable[[], str]) -> Store:
         if not data.database.is_file():
             raise StoreError(f"{data.root} is no store: expected a folder with a store.sqlite")
-        database = open_database(data.database, writes=False)
-        check_current(database)
-        return cls(data, database, clock, None)
+        store = cls(data, open_database(data.database, writes=False), clock, None)
+        try:
+            check_current(store.database)
+        except BaseException:
+            store.close()
+            raise
+        return store
 
     def _make_ready(self) -> None:
         """Bring the database up to date, and clear up after a crash or a restore."""
         copy = bring_up_to_date(self.database, self.data.before_migration, self.clock())
         with self._change(SELF) as change:
-            opening.log_migration(change, copy)
-            opening.log_restore(change, self.data)
-            known = opening.session_ids(change.rows)
-        opening.forget_restore(self.data)
-        intake.sweep(self.data, known)
+            opening.enter_into_log(change, self.data, copy)
+        opening.clear_up(self.data, self.database)
 
     def close(self) -> None:
         """Close the store; another program may then open it."""

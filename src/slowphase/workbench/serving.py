@@ -69,23 +69,28 @@ def take_place(port: int) -> Place:
 def serve(store: Store, place: Place, ready: Ready) -> None:
     """Answer until the process is asked to end; ``ready`` is told the address, and what runs."""
     hold_little()
-    app = create_app(store, place.token, port=place.port)
-    house: House = app.state.house
     logging.getLogger("slowphase.workbench").addHandler(logging.StreamHandler())
-    config = uvicorn.Config(
-        app, log_config=None, access_log=False, server_header=False, proxy_headers=False,
-        ws="none", lifespan="off", timeout_graceful_shutdown=END_S,
-    )  # fmt: skip
-    ready(place.address, house)
-    _Server(config, house).run(sockets=[place.listening])
+    server = Server.around(store, place)
+    ready(place.address, server.house)
+    server.run(sockets=[place.listening])
 
 
-class _Server(uvicorn.Server):
+class Server(uvicorn.Server):
     """Ends within two seconds of being asked to, and does not ask itself again."""
+
+    @classmethod
+    def around(cls, store: Store, place: Place) -> Server:
+        """A server of an open store, not running yet."""
+        app = create_app(store, place.token, port=place.port)
+        config = uvicorn.Config(
+            app, log_config=None, access_log=False, server_header=False, proxy_headers=False,
+            ws="none", lifespan="off", timeout_graceful_shutdown=END_S,
+        )  # fmt: skip
+        return cls(config, app.state.house)
 
     def __init__(self, config: uvicorn.Config, house: House) -> None:
         super().__init__(config)
-        self._house = house
+        self.house = house
 
     @contextlib.contextmanager
     def capture_signals(self) -> Iterator[None]:
@@ -103,8 +108,8 @@ class _Server(uvicorn.Server):
 
     def handle_exit(self, sig: int, frame: Any) -> None:
         """Answer nothing more; the last resort is a process that ends by itself."""
-        if not self._house.closing:
-            self._house.close()
+        if not self.house.closing:
+            self.house.close()
             last = threading.Timer(LAST_S, os._exit, (0,))
             last.daemon = True
             last.start()

@@ -21,7 +21,11 @@ DIGEST = "Slowphase-Reading-Digest"
 PDF = "application/pdf"
 HEADER = {DIGEST: {"schema": {"type": "string"}, "description": "What a signature would name"}}
 HTML_ANSWER: dict[int | str, dict[str, Any]] = {
-    200: {"headers": HEADER, "description": "The report, one page without script"}
+    200: {
+        "content": {"text/html": {"schema": {"type": "string"}}},
+        "headers": HEADER,
+        "description": "The report, one page without script",
+    }
 }
 PDF_ANSWER: dict[int | str, dict[str, Any]] = {
     200: {
@@ -39,7 +43,7 @@ def write_draft(here: Here, session: str, asked: DraftAsked) -> DraftAnswer:
     return save_draft(here, session, asked)
 
 
-@router.get("/sessions/{session}/report.html", response_class=HTMLResponse, responses=HTML_ANSWER)
+@router.get("/sessions/{session}/report.html", response_class=Response, responses=HTML_ANSWER)
 def read_report(here: Here, session: str, version: Version = None) -> Response:
     """The draft as it would be signed, or a signed version as it was signed."""
     shown = report_page(here, session, version)
