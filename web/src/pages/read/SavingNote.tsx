@@ -2,6 +2,7 @@ import { Trouble } from "../../parts/Trouble";
 import { clock } from "../../format/date";
 import { type DraftKeeper } from "../../state/draft";
 import { useStore } from "../../state/store";
+import { askWho } from "../../state/who";
 import { t } from "../../text/text";
 
 /** Where the draft is: here, on its way, or kept by the server. */
@@ -11,6 +12,7 @@ export function SavingNote({ keeper }: { readonly keeper: DraftKeeper }) {
   return (
     <>
       <p class="saving" role="status"><strong>{t("state.draft")}</strong> {text}{" "}
+        {saving === "nameless" && <button type="button" onClick={() => void askWho()}>{t("who.unknown")}</button>}
         {(saving === "unsaved" || saving === "refused") && <button type="button" class="quiet" onClick={() => void keeper.save()}>{t("saving.again")}</button>}
       </p>
       {saving === "refused" && <Trouble error={error} title={t("saving.refused_title")} />}
