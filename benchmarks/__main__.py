@@ -45,7 +45,7 @@ ALL = {  # those that start threads come last: workers forked after them would w
 }
 ABOUT_MINUTES = {
     "speed": 1,
-    "workbench": 2,
+    "workbench": 4,
     "workbench_page": 2,
     "simulate": 1,
     "accuracy": 3,

@@ -8,8 +8,9 @@ import pytest
 from served import PORT, TOKEN, is_error, page_on
 
 from slowphase.store import Store
+from slowphase.workbench.answers import json_text
 from slowphase.workbench.app import create_app
-from slowphase.workbench.door import BODY_BYTES, HEADERS, UPLOAD_BYTES, body_limit
+from slowphase.workbench.door import BODY_BYTES, HEADERS, UPLOAD_BYTES, Keys, body_limit
 from slowphase.workbench.openapi import openapi_document
 
 HOME = f"127.0.0.1:{PORT}"
@@ -94,6 +95,17 @@ def test_another_page_may_not_ask(site, origin):
     answer = site.get("/api/about", headers={"Origin": origin})
     assert is_error(answer, 403, "wrong_origin")
     assert "access-control-allow-origin" not in answer.headers
+
+
+def test_the_usual_port_is_not_said_and_no_other_is_left_out():
+    assert "localhost" in Keys.of_port(TOKEN, 80).hosts
+    assert all(":" in host for host in Keys.of_port(TOKEN, 8080).hosts)
+
+
+def test_what_is_no_number_is_never_sent():
+    for value in (float("nan"), float("inf")):
+        with pytest.raises(ValueError, match="JSON"):
+            json_text({"a": [value]})
 
 
 def test_this_page_may_ask(site):

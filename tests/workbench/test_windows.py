@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from served import opened
 
-from slowphase.workbench.traces.pyramid import grouped, make_pyramid
-from slowphase.workbench.traces.window import Grid, window_bytes
+from slowphase.workbench.traces.grid import Grid
+from slowphase.workbench.traces.pyramid import Samples, grouped, make_pyramid
+from slowphase.workbench.traces.window import window_bytes
 
 
 @st.composite
@@ -128,7 +129,7 @@ def test_samples_come_as_they_are_when_there_is_room_for_them():
 def test_a_sample_that_has_two_values_is_never_called_exact():
     low, high = np.zeros(10, np.float32), np.ones(10, np.float32)
     header, channels = opened(
-        window_bytes(Grid(0.0, 1.0, 10), {"a": make_pyramid(low, high)}, (0.0, 9.0), 100)
+        window_bytes(Grid(0.0, 1.0, 10), {"a": make_pyramid(Samples(low, high))}, (0.0, 9.0), 100)
     )
     assert not header["exact"]
     assert channels["a"][1].tolist() == [1.0] * 10

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
 import webbrowser
 from contextlib import closing
 from pathlib import Path
@@ -51,8 +52,8 @@ def serve(asked: Namespace) -> int:
         _tell(folder, address)
         if not asked.no_demo:
             _put_in_demo(house.store, house)
-        if not asked.no_open:
-            webbrowser.open(address)
+        if not asked.no_open:  # beside the server: a browser in a terminal does not return
+            threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
     with closing(place.listening), closing(Store.open(folder)) as store:
         answer(store, place, ready)

@@ -27,6 +27,7 @@ API = "/api"
 UPLOADS = "/api/imports/"
 BODY_BYTES = 1_000_000
 UPLOAD_BYTES = 4_000_000_000
+HTTP = 80
 SITES = ("same-origin", "none")
 POLICY = "; ".join(
     (
@@ -65,7 +66,9 @@ class Keys:
     @classmethod
     def of_port(cls, token: str, port: int) -> Keys:
         """The keys of a server on this computer's own addresses."""
-        return cls(token, tuple(f"{name}:{port}" for name in ("127.0.0.1", "localhost", "[::1]")))
+        names = ("127.0.0.1", "localhost", "[::1]")
+        plain = names if port == HTTP else ()  # browsers do not say the usual port
+        return cls(token, (*plain, *(f"{name}:{port}" for name in names)))
 
 
 class Door:

@@ -71,6 +71,7 @@ def serve(store: Store, place: Place, ready: Ready) -> None:
     hold_little()
     logging.getLogger("slowphase.workbench").addHandler(logging.StreamHandler())
     server = Server.around(store, place)
+    threading.Thread(target=server.house.room.load, name="slowphase-load", daemon=True).start()
     ready(place.address, server.house)
     server.run(sockets=[place.listening])
 

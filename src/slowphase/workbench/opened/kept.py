@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 LOG = logging.getLogger("slowphase.workbench")
 KEPT_BYTES = 600_000_000  # of one session; the oldest states go first
+ROWS = 131_072  # written at once
 HIGH, MISSING = "/high", "/missing"
 Json = dict[str, Any]
 Drawing = dict[str, str | None]  # its ``svg``, None where there was nothing to draw
@@ -142,7 +143,9 @@ def _write_lines(file: Path, lines: Lines) -> None:
         columns |= {id_ + end: values for end, values in own.items() if values is not None}
     part = file.with_name(f".{secrets.token_hex(6)}.part")
     try:
-        pl.DataFrame(columns).write_parquet(part, compression="lz4", statistics=False)
+        pl.DataFrame(columns).write_parquet(
+            part, compression="lz4", statistics=False, row_group_size=ROWS
+        )
         part.replace(file)
     finally:
         part.unlink(missing_ok=True)

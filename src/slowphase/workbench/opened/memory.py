@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 TRACE_BYTES = 60_000_000
 TABLES_ALLOCATOR = "_RJEM_MALLOC_CONF"
 ARENA_MAX, POOLS = -8, 2  # M_ARENA_MAX of malloc.h
+MMAP_THRESHOLD, LARGE_BYTES = -3, 2_000_000  # M_MMAP_THRESHOLD: so large a block goes back at once
 
 Key = tuple[str, str]
 
@@ -73,15 +74,17 @@ def give_back() -> None:
 
 
 def hold_little() -> None:
-    """Have all threads share a few pools of memory: one for each holds much that nobody uses.
+    """Have all threads share a few pools of memory, and large blocks stand outside them.
 
-    The reader of tables, which is loaded later, has an allocator of its own, and reads its
+    A pool for each thread, and blocks of a whole trial among small ones, hold much that nobody
+    uses. The reader of tables, which is loaded later, has an allocator of its own, and reads its
     settings then.
     """
     os.environ.setdefault(TABLES_ALLOCATOR, "dirty_decay_ms:0,muzzy_decay_ms:0")
     libc = _libc()
     if libc is not None:
         libc.mallopt(ARENA_MAX, POOLS)
+        libc.mallopt(MMAP_THRESHOLD, LARGE_BYTES)
 
 
 @cache

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from slowphase.workbench.opened.shown import Shown
 
 LOG = logging.getLogger("slowphase.workbench")
+FIRST_S = 0.8  # the first picture comes before the desk
 LATER_S = 0.5  # a person may undo at once; the answer to that comes first
 OPEN = 50  # sessions; without their desks they are small
 DESK_BYTES = 150_000_000  # of all desks but the last one's
@@ -55,6 +56,14 @@ class Room:
             self._close_some()
         return found
 
+    def load(self) -> None:
+        """Load what the first picture and the first desk need, while nobody waits for it."""
+        import polars  # noqa: F401  loading is what is wanted
+
+        import slowphase.analysis.desk  # noqa: F401
+
+        self.references()
+
     def held(self, session: str, key: str) -> Shown | None:
         """What is shown of a state, if the session is open and holds it."""
         with self._lock:
@@ -82,7 +91,8 @@ class Room:
 
         ``prepare_only`` marks work that nobody waits for: it ends when another session is opened.
         """
-        job = self._jobs.start(f"opening {session}", partial(self._measure, session))
+        work = partial(self._measure, session, first_s=FIRST_S if prepare_only else 0.0)
+        job = self._jobs.start(f"opening {session}", work)
         before, self._preparing = self._preparing, job if prepare_only else None
         if before is not None and before is not job and not before.ended:
             before.stop.set()
@@ -95,7 +105,8 @@ class Room:
             opened.forget(wanted.key)
         return self.measure(session)
 
-    def _measure(self, session: str, job: Job) -> None:
+    def _measure(self, session: str, job: Job, *, first_s: float) -> None:
+        job.stop.wait(first_s)
         self.measure_now(session, job.tell)
 
     def measure_now(self, session: str, tell: Tell) -> None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from slowphase.edits.edit import Edits
 from slowphase.foundation.errors import InputError
 from slowphase.workbench.opened.key import analysis_key
+from slowphase.workbench.opened.memory import give_back
 from slowphase.workbench.opened.shown import (
     Shown,
     TrialShown,
@@ -243,9 +244,9 @@ class OpenSession:
         """Keep what was made since; what is shown last, when its trials are kept."""
         with self._keeping:
             state = self._state
-            for name, unkept in list(self._unkept.items()):
-                if self.kept.keep_trial(unkept.shown()):
-                    self._unkept.pop(name, None)
+            for name in list(self._unkept):  # by name: no list may hold their lines
+                if self.kept.keep_trial(self._unkept[name].shown()):
+                    del self._unkept[name]
             if state is not None and not self._unkept and state.shown.key != self._kept_key:
                 self.kept.keep_shown(state.shown)
                 self.kept.prune()
@@ -269,6 +270,7 @@ class OpenSession:
         if self._desk is None:
             folder = self.kept.store.session_folder(self.id)
             session = read_session(folder, progress=lambda name: tell(f"reading {name}", 0.0))
+            give_back()  # what reading took; measuring takes as much
             self._desk = Desk(session, references=wanted.references)
         self._desk.hold_against(wanted.references)
         return self._desk

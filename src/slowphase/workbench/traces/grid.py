@@ -58,8 +58,10 @@ def place(time_s: FloatArray, sampling_hz: float) -> Placing:
     if n < 2:
         return Placing(Grid(start_s, 1.0 / sampling_hz if sampling_hz > 0 else 1.0, n))
     step_s = (float(time_s[-1]) - start_s) / (n - 1)
-    late = time_s - (start_s + step_s * np.arange(n))
-    if float(np.abs(late).max()) <= EVEN * step_s:
+    late = step_s * np.arange(n)
+    late -= time_s
+    late += start_s
+    if float(late.max()) <= EVEN * step_s and float(late.min()) >= -EVEN * step_s:
         return Placing(Grid(start_s, step_s, n))
     return _uneven(time_s, max(1.0 / sampling_hz, step_s / MOST_PLACES))
 

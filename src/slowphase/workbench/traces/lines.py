@@ -59,19 +59,22 @@ def lines_of(trial: Trial, result: TrialResult | None) -> Lines:
     if recording is None or not recording.time_s.size:
         return Lines(Grid(0.0, 1.0, 0), {})
     placing = place(recording.time_s, recording.sampling_hz)
-    found = dict(_recorded(recording))
+    found = {
+        id_: Line(_told(id_, values, recording), on_grid(placing, values))
+        for id_, values in _known_lines(trial, recording, result)
+        if np.isfinite(values).any()
+    }
+    return Lines(placing.grid, {id_: found[id_] for id_ in channel_table() if id_ in found})
+
+
+def _known_lines(
+    trial: Trial, recording: Recording, result: TrialResult | None
+) -> Iterator[tuple[str, FloatArray]]:
+    """Each line in double precision, one at a time: all of a long trial would take much room."""
+    yield from _recorded(recording)
     evidence = result.evidence if result else None
     if evidence is not None and evidence.horizontal.time_s.size == recording.time_s.size:
-        found |= dict(_measured(evidence, median_s(trial)))
-    shown = {id_: values for id_, values in found.items() if np.isfinite(values).any()}
-    return Lines(
-        placing.grid,
-        {
-            id_: Line(_told(id_, shown[id_], recording), on_grid(placing, shown[id_]))
-            for id_ in channel_table()
-            if id_ in shown
-        },
-    )
+        yield from _measured(evidence, median_s(trial))
 
 
 def _recorded(recording: Recording) -> Iterator[tuple[str, FloatArray]]:
