@@ -23,6 +23,7 @@ from . import (
     simulate,
     speed,
     workbench,
+    workbench_page,
 )
 
 RESULTS = Path(__file__).parent / "results"
@@ -40,10 +41,12 @@ ALL = {  # those that start threads come last: workers forked after them would w
     "simulate": simulate,
     "speed": speed,
     "workbench": workbench,
+    "workbench_page": workbench_page,
 }
 ABOUT_MINUTES = {
     "speed": 1,
     "workbench": 4,
+    "workbench_page": 2,
     "simulate": 1,
     "accuracy": 3,
     "limits": 3,

@@ -108,3 +108,16 @@ test("a signed reading is known again when an edit was undone, and is a draft me
   await desk.undo();
   expect(desk.view.value.answer?.signed_as_shown).toBe(1);
 });
+
+test("nobody is asked for a name while typing: the draft waits, and is saved when the name is known", async () => {
+  setWho("");
+  answers = [saved("mine")];
+  const keeper = new DraftKeeper("s5");
+  keeper.change((draft) => ({ ...draft, remark: "mine" }));
+  await settled();
+  expect(keeper.view.value.saving).toBe("nameless");
+  expect(asked).toEqual([]);
+  setWho("R. Doe");
+  await settled();
+  expect(keeper.view.value.saving).toBe("saved");
+});

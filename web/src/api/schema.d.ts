@@ -2345,7 +2345,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/html": components["schemas"]["ErrorAnswer"];
+                    "application/json": components["schemas"]["ErrorAnswer"];
                 };
             };
             /** @description What went wrong here */
@@ -2354,7 +2354,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/html": components["schemas"]["ErrorAnswer"];
+                    "application/json": components["schemas"]["ErrorAnswer"];
                 };
             };
             /** @description The report, one page without script */

@@ -5,9 +5,10 @@ import { connection } from "../api/connection";
 import { keep, kept, letGo } from "./kept";
 import { deskOf } from "./session";
 import { Store } from "./store";
-import { needWho, who } from "./who";
+import { who } from "./who";
 
-export type Saving = "saved" | "waiting" | "saving" | "unsaved" | "refused";
+/** `nameless`: kept in this tab until it is known who works here. */
+export type Saving = "saved" | "waiting" | "saving" | "unsaved" | "nameless" | "refused";
 
 export interface DraftView {
   readonly draft: DraftWish;
@@ -42,6 +43,9 @@ export class DraftKeeper {
     connection.watch((state) => {
       if (state === "fine" && this.view.value.saving === "unsaved") void this.save();
     });
+    who.watch(() => {
+      if (this.view.value.saving === "nameless") void this.save();
+    });
   }
 
   /** The draft that the server holds, unless something here is newer. */
@@ -63,12 +67,12 @@ export class DraftKeeper {
     clearTimeout(this.#timer);
     await this.#running;
     if (this.view.value.saving === "saved") return true;
-    const by = who.value || (await needWho());
-    if (by === null) {
-      this.#show({ saving: "unsaved" });
+    if (!who.value) {
+      // No question while someone is typing: the note beside the draft asks.
+      this.#show({ saving: "nameless" });
       return false;
     }
-    this.#running = this.#send(by);
+    this.#running = this.#send(who.value);
     await this.#running;
     this.#running = null;
     return (this.view.value.saving as Saving) === "saved";

@@ -24,7 +24,7 @@ export interface StackParts {
 }
 
 const LANES_RANGE: Range = [0, 1];
-const GUTTER_REM = 5.4;
+const GUTTER_REM = 6;
 const TIME_AXIS_REM = 1.7;
 
 function rem(): number {

@@ -71,7 +71,7 @@ export function Preview({ answer, preview }: { readonly answer: SessionAnswer; r
           <button type="button" onClick={pdf}>{t("preview.pdf")}</button>
         </span>
       </div>
-      <p class="hint" role="status">{page === null ? t("preview.making") : old ? t("preview.old") : t("preview.fresh")}</p>
+      <p class="hint" role="status">{page === null ? t("preview.making") : version !== null ? t("preview.signed") : old ? t("preview.old") : t("preview.fresh")}</p>
       <Trouble error={preview.error ?? error} />
       <iframe ref={frame} class="report-frame" title={t("preview.frame")} sandbox="allow-same-origin" />
     </section>

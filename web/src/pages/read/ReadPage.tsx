@@ -35,7 +35,7 @@ export function ReadPage({ params }: PageProps) {
       <p class="heed" role="note">{answer.document.cautions[0]}</p>
       <div class="read">
         <div class="column">
-          <SavingNote keeper={keeper} />
+          <SavingNote keeper={keeper} signed={answer.signed_as_shown !== null} />
           <Remark draft={draft} document={answer.document} change={(change) => keeper.change(change)} />
           <Decisions ready={ready} draft={draft} change={(change) => keeper.change(change)} />
           <Problems problems={answer.document.problems} />

@@ -70,6 +70,7 @@ function Form({ ready, keeper, preview, signers, name, setName }: FormProps) {
     try {
       const answer = await sign(ready.answer.session.id, name, passphrase, preview.digest);
       setNotices(answer.notices);
+      preview.show(answer.version.number);
       announce(t("sign.done", { number: answer.version.number }));
     } catch (failure) {
       setError(failure);
@@ -103,7 +104,7 @@ function Form({ ready, keeper, preview, signers, name, setName }: FormProps) {
 /** Why signing has to wait; null when the preview shows what would be signed. */
 function hindrance({ answer }: Ready, preview: PreviewState, unsaved: boolean): string | null {
   if (unsaved) return t("sign.unsaved");
+  if (answer.signed_as_shown !== null) return t("sign.already", { number: answer.signed_as_shown });
   if (preview.version !== null) return t("sign.other_shown");
-  if (preview.page === null || preview.digest !== answer.reading_digest) return t("sign.no_preview");
-  return answer.signed_as_shown === null ? null : t("sign.already", { number: answer.signed_as_shown });
+  return preview.page === null || preview.digest !== answer.reading_digest ? t("sign.no_preview") : null;
 }

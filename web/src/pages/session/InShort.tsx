@@ -1,22 +1,27 @@
 import { useState } from "preact/hooks";
 import { announce } from "../../app/announce";
+import type { SessionAnswer } from "../../api/types";
 import { t } from "../../text/text";
 import type { Seen } from "./seen";
 
-/** The summary for the referrer, ready to be copied, and the paragraph for the patient. */
-export function InShort({ document }: Seen) {
-  const { referrer, patient } = document.summary;
+/** The summary for the referrer, ready to be copied (as a draft until it is signed), and the paragraph for the patient. */
+export function InShort({ document, answer }: Pick<Seen, "document"> & { readonly answer: SessionAnswer }) {
+  const { referrer: written, patient } = document.summary;
+  const own = answer.draft.reworded["summary"];
+  const referrer = own ?? written;
+  const marked = (text: string): string => (answer.signed_as_shown === null ? `${text}\n(${t("state.draft")})` : text);
   return (
     <section class="sheet in-short" aria-labelledby="in-short">
       <div class="sheet-head">
         <h2 id="in-short">{t("short.title")}</h2>
-        <Copy text={referrer} label={t("short.copy")} />
+        <Copy text={marked(referrer)} label={t("short.copy")} />
       </div>
       <p class="prose lead">{referrer}</p>
+      {own !== undefined && <p class="hint">{t("short.own")}</p>}
       <details>
         <summary>{t("short.patient")}</summary>
         <p class="prose">{patient}</p>
-        <Copy text={patient} label={t("short.copy_patient")} />
+        <Copy text={marked(patient)} label={t("short.copy_patient")} />
       </details>
     </section>
   );

@@ -31,7 +31,7 @@ export function OverviewPage({ params }: PageProps) {
       <Urgent document={document} />
       <div class="overview">
         <div class="words">
-          <InShort {...seen} />
+          <InShort document={document} answer={answer} />
           <Statements {...seen} />
         </div>
         <div class="function"><FunctionFigure {...seen} answer={answer} /></div>

@@ -30,7 +30,7 @@ export function CorrectPanel({ ready, ...props }: CorrectProps & { readonly read
       <WishForm ready={ready} correction={correction} />
       {trial.samples > 0 && (
         <>
-          <IntervalPart {...props} />
+          <IntervalPart {...props} edits={ready.answer.edits.log} />
           <BeatPart {...props} />
         </>
       )}

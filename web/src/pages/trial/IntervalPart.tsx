@@ -1,13 +1,15 @@
 import { useEffect, useState } from "preact/hooks";
+import type { EditEntry } from "../../api/types";
+import { editSpan } from "../../format/edit";
 import { fixed, typedNumber } from "../../format/number";
 import { Field } from "../../parts/Field";
 import { usePart } from "../../state/store";
 import { t } from "../../text/text";
-import { lengthOf } from "../../traces/span";
+import { lengthOf, type Span } from "../../traces/span";
 import type { CorrectProps } from "./CorrectPanel";
 
 /** The chosen interval, by mouse, by keys or typed, and what can be done with it. */
-export function IntervalPart({ model, correction }: CorrectProps) {
+export function IntervalPart({ trial, model, correction, edits }: CorrectProps & { readonly edits: readonly EditEntry[] }) {
   const chosen = usePart(model.state, (state) => state.chosen);
   const interval = model.interval;
   return (
@@ -22,9 +24,22 @@ export function IntervalPart({ model, correction }: CorrectProps) {
       <p class="actions">
         <button type="button" disabled={!interval} onClick={() => correction.proposeExclusion()} aria-keyshortcuts="X">{t("interval.exclude")}</button>
         <button type="button" disabled={!interval} onClick={() => correction.proposeBeat()} aria-keyshortcuts="A">{t("interval.beat")}</button>
+        {interval && exclusionsIn(edits, trial.id, interval).map(({ id, span }) => (
+          <button key={id} type="button" onClick={() => correction.propose({ kind: "take_back", trial: null, values: { of: id } })}>
+            {t("interval.restore", { start: fixed(span.start_s, 2), stop: fixed(span.stop_s, 2) })}
+          </button>
+        ))}
       </p>
     </section>
   );
+}
+
+/** Exclusions that hold and touch an interval: each can be taken back. */
+function exclusionsIn(edits: readonly EditEntry[], trial: string, interval: Span): { id: number; span: Span }[] {
+  return edits.flatMap((edit) => {
+    const span = edit.holds && edit.kind === "exclude" && edit.trial === trial ? editSpan(edit) : undefined;
+    return span && span.start_s < interval.stop_s && span.stop_s > interval.start_s ? [{ id: edit.id, span }] : [];
+  });
 }
 
 interface EdgeProps extends Pick<CorrectProps, "model"> {

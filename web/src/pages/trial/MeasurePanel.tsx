@@ -19,7 +19,7 @@ interface MeasurePanelProps {
 export function MeasurePanel({ document, id, marked }: MeasurePanelProps) {
   const trial = document.trials.find((one) => one.id === id);
   useEffect(() => {
-    if (marked) window.document.querySelector("tr.marked")?.scrollIntoView({ block: "nearest" });
+    if (marked) window.document.querySelector("tr.marked")?.scrollIntoView({ block: "center" });
   }, [marked]);
   if (!trial) return null;
   const shared = sharedReasons(trial);

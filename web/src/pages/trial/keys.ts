@@ -42,10 +42,10 @@ function plainAct(event: KeyboardEvent, keys: ReadonlyMap<string, Act>): Act | u
   return keys.get((event.key.length > 1 && event.shiftKey ? "Shift " : "") + event.key);
 }
 
-/** Arrows and Home belong to a group of tabs or radio buttons while the focus is there. */
+/** Arrows, Home and the page keys belong to tabs, radio buttons and what scrolls, while the focus is there. */
 function isControl(event: KeyboardEvent): boolean {
   const target = event.target;
-  return target instanceof HTMLElement && /^(Arrow|Home|End|Page)/.test(event.key) && target.closest("[role=tablist], [type=radio], select, summary") !== null;
+  return target instanceof HTMLElement && /^(Arrow|Home|End|Page)/.test(event.key) && target.closest(".side, [type=radio], select, summary") !== null;
 }
 
 function withControl(event: KeyboardEvent, { desk, answer }: Ready, correction: Correction): Act | undefined {
