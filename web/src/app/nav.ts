@@ -10,5 +10,6 @@ export interface NavEntry {
 
 export const NAV: readonly NavEntry[] = [
   { href: "/", label: "nav.patients", within: /^\/($|patients|sessions)/ },
+  { href: "/bring-in", label: "nav.bring", within: /^\/bring-in/ },
   { href: "/log", label: "nav.log", within: /^\/log/ },
 ];

@@ -1,5 +1,7 @@
 /** Which page stands at which address. A new page is one line here. */
 import type { ComponentType } from "preact";
+import { BringPage } from "../pages/bring/BringPage";
+import { ImportPage } from "../pages/bring/ImportPage";
 import { LogPage } from "../pages/log/LogPage";
 import { PatientPage } from "../pages/patients/PatientPage";
 import { PatientsPage } from "../pages/patients/PatientsPage";
@@ -23,5 +25,7 @@ export const ROUTES: readonly Route[] = [
   { pattern: "/sessions/:session", page: OverviewPage },
   { pattern: "/sessions/:session/trials/:trial", page: TrialPage },
   { pattern: "/sessions/:session/read", page: ReadPage },
+  { pattern: "/bring-in", page: BringPage },
+  { pattern: "/bring-in/:import", page: ImportPage },
   { pattern: "/log", page: LogPage },
 ];

@@ -3,9 +3,12 @@
  * An entry of two forms is chosen by its `{count}`. Words of measures, kinds, reasons and statements
  * come from the server, which has them from the same tables as the report.
  */
+import { bring } from "./en_bring";
 import type { Catalogue } from "./text";
 
 export const en = {
+  ...bring,
+
   "app.name": "Slowphase",
   "app.home": "Slowphase: to the patients",
   "app.page_title": "{page} – Slowphase",
