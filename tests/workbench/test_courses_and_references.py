@@ -112,6 +112,18 @@ def test_a_set_is_looked_at_added_told_and_taken_out(client):
     assert not any(one["own"] for one in removed["sets"])
 
 
+def test_a_set_that_the_order_names_is_not_taken_out_before_the_order_is(client):
+    client.post("/api/references", json={"name": "our-own.toml", "text": SET, **BY})
+    order = {"name": "references.toml", "text": 'prefer = ["our-own"]\n'}
+    assert client.post("/api/references", json={**order, **BY}).json()["prefer"] == ["our-own"]
+    why = {"reason": "wrong", **BY}
+    refused = client.post("/api/references/our-own.toml/remove", json=why)
+    assert refused.status_code == 422
+    assert client.get("/api/references").json()["prefer"] == ["our-own"]
+    for name in ("references.toml", "our-own.toml"):
+        assert client.post(f"/api/references/{name}/remove", json=why).status_code == 200
+
+
 def test_every_shipped_set_says_where_it_comes_from(client):
     sets = client.get("/api/references").json()["sets"]
     assert len(sets) > 5

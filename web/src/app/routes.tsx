@@ -6,8 +6,10 @@ import { LogPage } from "../pages/log/LogPage";
 import { PatientPage } from "../pages/patients/PatientPage";
 import { PatientsPage } from "../pages/patients/PatientsPage";
 import { ReadPage } from "../pages/read/ReadPage";
+import { ReferencesPage } from "../pages/references/ReferencesPage";
 import { OverviewPage } from "../pages/session/OverviewPage";
 import { TrialPage } from "../pages/trial/TrialPage";
+import { TeachPage } from "../pages/teach/TeachPage";
 
 export interface PageProps {
   readonly params: Readonly<Record<string, string>>;
@@ -27,5 +29,7 @@ export const ROUTES: readonly Route[] = [
   { pattern: "/sessions/:session/read", page: ReadPage },
   { pattern: "/bring-in", page: BringPage },
   { pattern: "/bring-in/:import", page: ImportPage },
+  { pattern: "/teach", page: TeachPage },
+  { pattern: "/references", page: ReferencesPage },
   { pattern: "/log", page: LogPage },
 ];

@@ -4,10 +4,14 @@
  * come from the server, which has them from the same tables as the report.
  */
 import { bring } from "./en_bring";
+import { referenceTexts } from "./en_references";
+import { teach } from "./en_teach";
 import type { Catalogue } from "./text";
 
 export const en = {
   ...bring,
+  ...teach,
+  ...referenceTexts,
 
   "app.name": "Slowphase",
   "app.home": "Slowphase: to the patients",
