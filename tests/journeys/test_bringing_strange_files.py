@@ -46,7 +46,8 @@ def signs(page):
     for field in dialog.get_by_label(re.compile("assphrase")).all():
         field.fill("four plain words here")
     dialog.get_by_role("button", name="Make the signer").click()
-    expect(page.get_by_text("As it would be signed now.")).to_be_visible()
+    made = page.get_by_text("As it would be signed now.")
+    expect(made).to_be_visible(timeout=120_000)
     page.get_by_label("Passphrase", exact=True).fill("four plain words here")
     page.get_by_role("button", name=re.compile("^Sign version")).click()
     expect(page.get_by_text("Version 1 is signed.").first).to_be_visible()

@@ -73,6 +73,16 @@ def test_a_course_is_followed_from_the_store_with_its_events(client):
     assert "first &#34;dose&#34;" in job["result"]["page"]
 
 
+def test_a_course_that_runs_while_an_event_is_added_is_not_given_for_the_new_one(client):
+    patient = the_patient(client)["id"]
+    first = client.post(f"/api/patients/{patient}/course", json={}).json()["id"]
+    events = [{"date": "2026-03-21", "label": "second dose", "kind": "dose"}]
+    client.put(f"/api/patients/{patient}/events", json={"events": events, **BY})
+    job = awaited(client, client.post(f"/api/patients/{patient}/course", json={}))
+    assert job["id"] != first
+    assert job["result"]["document"]["events"] == events
+
+
 @pytest.mark.parametrize("day", ["2026-02-30", "2026-13-01"])
 def test_an_event_on_no_day_is_refused_and_nothing_is_lost(client, day):
     patient = the_patient(client)["id"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import replace
 from datetime import date
@@ -70,6 +71,12 @@ def save_retests(here: House, text: str, by: str) -> None:
     """Keep the clinic's retests; raises `InputError` with everything that is wrong with them."""
     parse_retest(text, RETESTS)
     here.store.save_retests(text, by=by)
+
+
+def matter(here: House, patient: str, asked: CourseAsked) -> str:
+    """What a course is about; another one once events or retests are others."""
+    told = repr((here.store.retests(), here.store.course_notes(patient)))
+    return f"course {patient} {asked.between} {hashlib.sha256(told.encode()).hexdigest()[:16]}"
 
 
 def course(here: House, patient: str, asked: CourseAsked, job: Job) -> dict[str, Any]:

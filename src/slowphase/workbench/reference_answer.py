@@ -47,7 +47,7 @@ def checked(here: House, asked: ReferenceChecked) -> ReferencesAnswer:
 
 
 def check_without(here: House, name: str) -> None:
-    """Raises `InputError` where the other files cannot be read without this one: an order names it."""
+    """Raises `InputError` where the other files cannot be read without this one."""
     texts = {file.name: file.text for file in here.store.reference_files()}
     if texts.pop(name, None) is not None:
         together(texts)

@@ -1,6 +1,7 @@
 /** Which page stands at which address. A new page is one line here. */
 import type { ComponentType } from "preact";
 import { BringPage } from "../pages/bring/BringPage";
+import { CoursePage } from "../pages/course/CoursePage";
 import { ImportPage } from "../pages/bring/ImportPage";
 import { LogPage } from "../pages/log/LogPage";
 import { PatientPage } from "../pages/patients/PatientPage";
@@ -24,6 +25,7 @@ interface Route {
 export const ROUTES: readonly Route[] = [
   { pattern: "/", page: PatientsPage },
   { pattern: "/patients/:patient", page: PatientPage },
+  { pattern: "/patients/:patient/course", page: CoursePage },
   { pattern: "/sessions/:session", page: OverviewPage },
   { pattern: "/sessions/:session/trials/:trial", page: TrialPage },
   { pattern: "/sessions/:session/read", page: ReadPage },

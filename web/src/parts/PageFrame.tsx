@@ -1,6 +1,8 @@
 import { useEffect, useRef } from "preact/hooks";
 import { fillFrame } from "../pages/read/report_frame";
 
+const SPARE_PX = 24;
+
 interface PageFrameProps {
   readonly page: string;
   readonly title: string;
@@ -13,12 +15,15 @@ export function PageFrame({ page, title }: PageFrameProps) {
     const own = frame.current;
     if (!own) return;
     const empty = fillFrame(own, page);
+    // By what it holds, not by its root: that is never lower than the frame.
+    const held = [...(own.contentDocument?.body.children ?? [])];
     const fit = (): void => {
-      const root = own.contentDocument?.documentElement;
-      if (root) own.style.height = `${root.getBoundingClientRect().height + 4}px`;
+      const scrolled = own.contentWindow?.scrollY ?? 0;
+      const bottom = Math.max(0, ...held.map((child) => child.getBoundingClientRect().bottom + scrolled));
+      own.style.height = `${Math.ceil(bottom) + SPARE_PX}px`;
     };
     const watcher = new ResizeObserver(fit);
-    if (own.contentDocument) watcher.observe(own.contentDocument.documentElement);
+    for (const child of held) watcher.observe(child);
     fit();
     return () => {
       watcher.disconnect();

@@ -4,6 +4,7 @@
  * come from the server, which has them from the same tables as the report.
  */
 import { bring } from "./en_bring";
+import { course } from "./en_course";
 import { referenceTexts } from "./en_references";
 import { teach } from "./en_teach";
 import type { Catalogue } from "./text";
@@ -11,6 +12,7 @@ import type { Catalogue } from "./text";
 export const en = {
   ...bring,
   ...teach,
+  ...course,
   ...referenceTexts,
 
   "app.name": "Slowphase",

@@ -42,6 +42,7 @@ export function IntervalsPart({ changed }: Pick<ChangesProps, "changed">) {
     <section class="sheet" aria-labelledby="intervals">
       <h2 id="intervals">{t("intervals.title")}</h2>
       <p class="hint">{t("intervals.hint")}</p>
+      <div class={made ? "intervals made" : "intervals"}>
       <form onSubmit={build}>
         <Field label={t("intervals.id")} hint={t("intervals.id_hint")} error={wish.set_id && !named ? t("intervals.id_wrong") : undefined}>
           {(ids) => <input {...ids} type="text" autocomplete="off" value={wish.set_id} onInput={(event) => set({ set_id: event.currentTarget.value })} />}
@@ -61,14 +62,15 @@ export function IntervalsPart({ changed }: Pick<ChangesProps, "changed">) {
         <button type="submit" class="main" disabled={!named || !wish.sessions.length || running.running}>{t("intervals.build")}</button>
       </form>
       {made && (
-        <>
+        <div>
           <p class="actions">
             <button type="button" onClick={() => saveFile(new Blob([made.text], { type: "application/toml" }), made.name)}>{t("intervals.download", { name: made.name })}</button>
             <button type="button" class="main" onClick={() => void add()}>{t("intervals.add")}</button>
           </p>
           <PageFrame page={made.page} title={t("intervals.page")} />
-        </>
+        </div>
       )}
+      </div>
     </section>
   );
 }

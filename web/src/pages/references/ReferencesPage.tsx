@@ -40,10 +40,10 @@ export function ReferencesPage() {
             <OrderPart answer={answer} changed={changed} />
             <FilesPart answer={answer} changed={changed} />
             <AddPart changed={changed} />
-            <IntervalsPart changed={changed} />
           </div>
         </div>
       )}
+      {answer && <IntervalsPart changed={changed} />}
     </>
   );
 }
