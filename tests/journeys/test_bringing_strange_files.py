@@ -50,7 +50,7 @@ def signs(page):
     expect(made).to_be_visible(timeout=120_000)
     page.get_by_label("Passphrase", exact=True).fill("four plain words here")
     page.get_by_role("button", name=re.compile("^Sign version")).click()
-    expect(page.get_by_text("Version 1 is signed.").first).to_be_visible()
+    expect(page.get_by_text("Version 1 is signed.").first).to_be_visible(timeout=120_000)
 
 
 def test_a_strange_export_goes_from_a_drop_to_a_signed_pdf_and_its_map_serves_again(
@@ -73,7 +73,7 @@ def test_a_strange_export_goes_from_a_drop_to_a_signed_pdf_and_its_map_serves_ag
     brings_in(page, save_as="old chair")
 
     signs(page)
-    with page.expect_download() as coming:
+    with page.expect_download(timeout=120_000) as coming:
         page.get_by_role("button", name="Download PDF").click()
     coming.value.save_as(tmp_path / "signed.pdf")
     assert (tmp_path / "signed.pdf").read_bytes().startswith(b"%PDF-")

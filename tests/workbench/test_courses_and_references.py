@@ -83,6 +83,13 @@ def test_a_course_that_runs_while_an_event_is_added_is_not_given_for_the_new_one
     assert job["result"]["document"]["events"] == events
 
 
+def test_the_last_event_can_be_removed(client):
+    patient = the_patient(client)["id"]
+    for events in ([{"date": "2026-03-21", "label": "dose", "kind": "dose"}], []):
+        kept = client.put(f"/api/patients/{patient}/events", json={"events": events, **BY})
+        assert (kept.status_code, kept.json()) == (200, {"events": events})
+
+
 @pytest.mark.parametrize("day", ["2026-02-30", "2026-13-01"])
 def test_an_event_on_no_day_is_refused_and_nothing_is_lost(client, day):
     patient = the_patient(client)["id"]

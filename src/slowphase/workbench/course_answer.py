@@ -45,8 +45,10 @@ def events_answer(here: House, patient: str) -> EventsAnswer:
 
 def save_events(here: House, patient: str, events: Iterable[CourseEvent], by: str) -> None:
     """Keep the events of a patient; raises `InputError` for a day that is none."""
-    text = "".join(["schema = 1\n", *(_as_toml(n, event) for n, event in enumerate(events))])
-    parse_events(text, EVENTS)
+    tables = [_as_toml(n, event) for n, event in enumerate(events)]
+    text = "".join(["schema = 1\n", *tables]) if tables else ""
+    if text:
+        parse_events(text, EVENTS)
     here.store.save_course_notes(patient, text, by=by)
 
 

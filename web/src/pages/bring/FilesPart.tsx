@@ -47,8 +47,9 @@ function WrongList({ problems }: { readonly problems: readonly ProblemEntry[] })
   return (
     <section class="sheet" aria-labelledby="wrong">
       <h2 id="wrong">{t("bring.wrong", { count: problems.length })}</h2>
-      {!problems.length && <p class="hint" role="status">{t("bring.nothing_wrong")}</p>}
-      <ul class="plain wrong" role={problems.length ? "status" : undefined}>
+      <div role="status">
+        {!problems.length && <p class="hint">{t("bring.nothing_wrong")}</p>}
+        <ul class="plain wrong">
         {problems.map((problem, index) => (
           <li key={index}>
             <p>{problem.message} <span class="code">{problem.code}</span></p>
@@ -58,6 +59,7 @@ function WrongList({ problems }: { readonly problems: readonly ProblemEntry[] })
           </li>
         ))}
       </ul>
+      </div>
     </section>
   );
 }
@@ -74,9 +76,9 @@ function SendingList({ sending }: { readonly sending: Sending }) {
         {running && <button type="button" onClick={() => sending.stop()}>{t("send.stop")}</button>}
       </div>
       {running && <p><progress aria-label={t("send.whole")} max={1} value={shareSent(files)} /> {t("session.share", { share: fixed(100 * shareSent(files), 0) })}</p>}
-      <ul class="plain files" role="status">
-        {(running ? files : refused).map((one) => <SentRow key={one.path} one={one} />)}
-      </ul>
+      <div role="status">
+        <ul class="plain files">{(running ? files : refused).map((one) => <SentRow key={one.path} one={one} />)}</ul>
+      </div>
     </section>
   );
 }

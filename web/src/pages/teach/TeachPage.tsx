@@ -43,7 +43,7 @@ export function TeachPage() {
             <ChooseSession chosen={session} onChoose={setSession} matched={laid.matched} reading={laid.reading} />
           </section>
         </div>
-        <section class="column" aria-labelledby="teach-traces">
+        <section class="column" aria-labelledby="teach-traces" tabIndex={0}>
           <h2 id="teach-traces" class="unseen">{t("teach.traces")}</h2>
           <div class="sheet look" role="status">
             <strong>{t("teach.look")}: </strong>{lookAt(person).map((key) => t(key as "app.name")).join(" ")}
@@ -51,7 +51,7 @@ export function TeachPage() {
           <Legend patient={laid.overlay.size > 0} />
           {drawn ?? <p class="waiting">{t("teach.working")}</p>}
         </section>
-        <div class="column">{numbers}</div>
+        <div class="column" role="group" aria-label={t("teach.numbers")} tabIndex={0}>{numbers}</div>
       </div>
     </>
   );

@@ -92,7 +92,7 @@ function headCurve(shown: Shown, place: ReturnType<Place>): Curve {
 function slowCurve(shown: Shown, place: ReturnType<Place>, who: "person" | "healthy", index: number): Curve {
   const dash = index % 2 ? { dash: DASHED } : {};
   const points = thinned(shown.slow_deg_s, shown, place);
-  return who === "person" ? { ...points, colour: "slow", width: 1.8, ...dash } : { ...points, colour: "core", width: 3.2, ...dash };
+  return who === "person" ? { ...points, colour: "slow", width: 1.8, ...dash } : { ...points, colour: "faint", width: 3, alpha: 0.75, ...dash };
 }
 
 /** No more points than a small picture can show; the traces of a lesson are smooth. */
@@ -139,7 +139,7 @@ function steps(trials: readonly Shown[], healthy: Lesson, overlay: Overlay, word
 }
 
 function backFirst(curves: readonly Curve[]): Curve[] {
-  const order = ["faint", "core", "slow", "fit"];
+  const order = ["faint", "slow", "fit"];
   return [...curves].sort((one, other) => order.indexOf(one.colour) - order.indexOf(other.colour));
 }
 
