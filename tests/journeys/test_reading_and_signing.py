@@ -32,7 +32,7 @@ def becomes_signer(page):
     dialog.get_by_role("textbox", name="Name").fill(SIGNER)
     for field in dialog.get_by_label(re.compile("assphrase")).all():
         field.fill(PASSPHRASE)
-    dialog.get_by_role("button").last.click()
+    dialog.get_by_role("button", name="Make the signer").click()
     expect(dialog).to_be_hidden()
 
 

@@ -189,3 +189,29 @@ def test_a_dropped_import_leaves_nothing(client):
     assert client.delete(f"/api/imports/{id_}").status_code == 204
     assert client.get(f"/api/imports/{id_}").status_code == 404
     assert client.app.state.house.store.imports() == ()
+
+
+def test_what_is_not_confirmed_yet_is_listed_until_it_is_dropped(client):
+    id_ = begin(client, **{"a.csv": SINE})
+    (listed,) = client.get("/api/imports").json()
+    assert listed == {"id": id_, "files": 1, "bytes": len(SINE), "described": False}
+    client.delete(f"/api/imports/{id_}")
+    assert client.get("/api/imports").json() == []
+
+
+def test_the_units_that_a_column_may_have_are_told_by_its_role(client):
+    told = client.get(f"/api/imports/{begin(client)}").json()
+    assert set(told["units"]) == set(told["roles"])
+    assert "rad/s" in told["units"]["head_velocity"]
+    assert told["units"]["marker"] == []
+    assert "dark" in told["visions"]
+
+
+def test_a_file_that_could_not_be_read_is_told_after_a_correction_too(client):
+    id_ = begin(client, **{"odd.csv": b"hello", "good.csv": SINE})
+    told = client.get(f"/api/imports/{id_}").json()["description"]
+    for answer in (
+        client.put(f"/api/imports/{id_}/description", json={**told, "code": "Z-9"}).json(),
+        client.get(f"/api/imports/{id_}").json(),
+    ):
+        assert any(one["file"] == "odd.csv" for one in answer["problems"])

@@ -73,6 +73,23 @@ def test_a_course_is_followed_from_the_store_with_its_events(client):
     assert "first &#34;dose&#34;" in job["result"]["page"]
 
 
+def test_a_course_that_runs_while_an_event_is_added_is_not_given_for_the_new_one(client):
+    patient = the_patient(client)["id"]
+    first = client.post(f"/api/patients/{patient}/course", json={}).json()["id"]
+    events = [{"date": "2026-03-21", "label": "second dose", "kind": "dose"}]
+    client.put(f"/api/patients/{patient}/events", json={"events": events, **BY})
+    job = awaited(client, client.post(f"/api/patients/{patient}/course", json={}))
+    assert job["id"] != first
+    assert job["result"]["document"]["events"] == events
+
+
+def test_the_last_event_can_be_removed(client):
+    patient = the_patient(client)["id"]
+    for events in ([{"date": "2026-03-21", "label": "dose", "kind": "dose"}], []):
+        kept = client.put(f"/api/patients/{patient}/events", json={"events": events, **BY})
+        assert (kept.status_code, kept.json()) == (200, {"events": events})
+
+
 @pytest.mark.parametrize("day", ["2026-02-30", "2026-13-01"])
 def test_an_event_on_no_day_is_refused_and_nothing_is_lost(client, day):
     patient = the_patient(client)["id"]
@@ -110,6 +127,18 @@ def test_a_set_is_looked_at_added_told_and_taken_out(client):
     ).json()
     assert removed["files"] == []
     assert not any(one["own"] for one in removed["sets"])
+
+
+def test_a_set_that_the_order_names_is_not_taken_out_before_the_order_is(client):
+    client.post("/api/references", json={"name": "our-own.toml", "text": SET, **BY})
+    order = {"name": "references.toml", "text": 'prefer = ["our-own"]\n'}
+    assert client.post("/api/references", json={**order, **BY}).json()["prefer"] == ["our-own"]
+    why = {"reason": "wrong", **BY}
+    refused = client.post("/api/references/our-own.toml/remove", json=why)
+    assert refused.status_code == 422
+    assert client.get("/api/references").json()["prefer"] == ["our-own"]
+    for name in ("references.toml", "our-own.toml"):
+        assert client.post(f"/api/references/{name}/remove", json=why).status_code == 200
 
 
 def test_every_shipped_set_says_where_it_comes_from(client):

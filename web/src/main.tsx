@@ -6,6 +6,7 @@ import "./style/base.css";
 import "./style/parts.css";
 import "./style/pages.css";
 import "./style/trial.css";
+import "./style/further.css";
 import "./style/print.css";
 
 async function start(): Promise<void> {

@@ -135,7 +135,7 @@ def _with_unit(role: str, entry: Mapping[str, object], place: MapPlace) -> Colum
     unit = unit_of_text(str(entry.get("unit", "")))
     if role in PASSED_ROLES:
         return _column(role, entry, unit if unit and unit.quantity == "angle" else None)
-    allowed = unit_names(*_quantities(role))
+    allowed = units_of(role)
     expected = f"unit = one of {', '.join(allowed)}"
     if "unit" not in entry:
         return _problem("missing_unit", place, role, found=None, expected=expected)
@@ -144,6 +144,11 @@ def _with_unit(role: str, entry: Mapping[str, object], place: MapPlace) -> Colum
     if unit.quantity == "uncalibrated" and "scale" not in entry and role not in TURNED_ROLES:
         return not_in_degrees(role, unit, place)
     return _column(role, entry, unit)
+
+
+def units_of(role: str) -> tuple[str, ...]:
+    """The names of the units that a column of a role may have; none where it needs none."""
+    return () if role in PASSED_ROLES else unit_names(*_quantities(role))
 
 
 def _quantities(role: str) -> tuple[str, ...]:

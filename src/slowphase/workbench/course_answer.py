@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import replace
 from datetime import date
@@ -44,8 +45,10 @@ def events_answer(here: House, patient: str) -> EventsAnswer:
 
 def save_events(here: House, patient: str, events: Iterable[CourseEvent], by: str) -> None:
     """Keep the events of a patient; raises `InputError` for a day that is none."""
-    text = "".join(["schema = 1\n", *(_as_toml(n, event) for n, event in enumerate(events))])
-    parse_events(text, EVENTS)
+    tables = [_as_toml(n, event) for n, event in enumerate(events)]
+    text = "".join(["schema = 1\n", *tables]) if tables else ""
+    if text:
+        parse_events(text, EVENTS)
     here.store.save_course_notes(patient, text, by=by)
 
 
@@ -70,6 +73,12 @@ def save_retests(here: House, text: str, by: str) -> None:
     """Keep the clinic's retests; raises `InputError` with everything that is wrong with them."""
     parse_retest(text, RETESTS)
     here.store.save_retests(text, by=by)
+
+
+def matter(here: House, patient: str, asked: CourseAsked) -> str:
+    """What a course is about; another one once events or retests are others."""
+    told = repr((here.store.retests(), here.store.course_notes(patient)))
+    return f"course {patient} {asked.between} {hashlib.sha256(told.encode()).hexdigest()[:16]}"
 
 
 def course(here: House, patient: str, asked: CourseAsked, job: Job) -> dict[str, Any]:

@@ -46,6 +46,13 @@ def checked(here: House, asked: ReferenceChecked) -> ReferencesAnswer:
     return _answer(together(texts), [])
 
 
+def check_without(here: House, name: str) -> None:
+    """Raises `InputError` where the other files cannot be read without this one."""
+    texts = {file.name: file.text for file in here.store.reference_files()}
+    if texts.pop(name, None) is not None:
+        together(texts)
+
+
 def together(texts: Mapping[str, str]) -> References:
     """The shipped sets and files of the clinic."""
     own = {name: text for name, text in texts.items() if name != PREFERENCES}

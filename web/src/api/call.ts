@@ -18,6 +18,11 @@ export async function bytesOf(path: string, signal?: AbortSignal): Promise<Array
   return (await fetched("GET", path, { signal })).arrayBuffer();
 }
 
+/** The answer as bytes to something that is told. */
+export async function postedBytes(path: string, body: unknown): Promise<ArrayBuffer> {
+  return (await fetched("POST", path, { body })).arrayBuffer();
+}
+
 /** The answer as text, with the header that the caller asks for. */
 export async function textOf(path: string, signal?: AbortSignal): Promise<{ text: string; headers: Headers }> {
   const response = await fetched("GET", path, { signal });

@@ -24,6 +24,154 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/imports": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List Imports
+         * @description The imports that are not confirmed yet.
+         */
+        get: operations["list_imports"];
+        put?: never;
+        /**
+         * Begin Import
+         * @description Begin to bring a session in.
+         */
+        post: operations["begin_import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/imports/{id_}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Import
+         * @description The files that came, what they are taken for, and what is wrong.
+         */
+        get: operations["read_import"];
+        put?: never;
+        post?: never;
+        /**
+         * Drop Import
+         * @description Remove an import that was not confirmed, with its files.
+         */
+        delete: operations["drop_import"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/imports/{id_}/confirm": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Confirm Import
+         * @description Make a session of it; the job names the session. 422 where something is still missing.
+         */
+        post: operations["confirm_import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/imports/{id_}/description": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Write Description
+         * @description Correct the description; what follows from it is told at once.
+         */
+        put: operations["write_description"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/imports/{id_}/files/{path}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Send File
+         * @description Send a file of the session as it is; it replaces one of the same path.
+         */
+        put: operations["send_file"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/imports/{id_}/map": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Choose Map
+         * @description Describe the files anew, with a map of the clinic or without any.
+         */
+        put: operations["choose_map"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/imports/{id_}/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Preview
+         * @description Traces of a trial with the columns as they are described now.
+         */
+        get: operations["read_preview"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{job}": {
         parameters: {
             query?: never;
@@ -128,6 +276,50 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/patients/{patient}/course": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Follow Patient
+         * @description Hold the sessions of a patient against one another; the job gives page and document.
+         */
+        post: operations["follow_patient"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/patients/{patient}/events": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Events
+         * @description Doses, treatments and onsets between the sessions.
+         */
+        get: operations["read_events"];
+        /**
+         * Write Events
+         * @description Keep the events in place of the last.
+         */
+        put: operations["write_events"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/patients/{patient}/merge": {
         parameters: {
             query?: never;
@@ -142,6 +334,134 @@ export interface paths {
          * @description Put every session of this patient under another; reversible through the log.
          */
         post: operations["merge_patients"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/references": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List References
+         * @description Every set that measures are held against, with source, population and values.
+         */
+        get: operations["list_references"];
+        put?: never;
+        /**
+         * Add Reference
+         * @description Add a set, or the clinic's order as ``references.toml``; 409 where the name is taken.
+         */
+        post: operations["add_reference"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/references/{name}/remove": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Remove Reference
+         * @description Take a set out of use; its text stays in the store and in the log. 422 while one names it.
+         */
+        post: operations["remove_reference"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/references/build": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Build Reference
+         * @description Make the clinic's own intervals of healthy sessions; the job gives text and pictures.
+         */
+        post: operations["build_reference"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/references/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Check Reference
+         * @description The sets as they would be with this file; 422 with everything that is wrong with it.
+         */
+        post: operations["check_reference"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/retests": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Retests
+         * @description The clinic's own retest variability, without which no change is called real.
+         */
+        get: operations["read_retests"];
+        /**
+         * Write Retests
+         * @description Keep the retests; 422 with everything that is wrong with them.
+         */
+        put: operations["write_retests"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/retests/build": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Build Retests
+         * @description Make the retests of pairs of sessions of people in whom nothing changed.
+         */
+        post: operations["build_retests"];
         delete?: never;
         options?: never;
         head?: never;
@@ -472,6 +792,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/teach": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Teach
+         * @description Traces and true numbers of a person with these labyrinths, storage and alertness.
+         */
+        post: operations["teach"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/teach/header": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Healthy Lesson Header
+         * @description The trials and numbers of the healthy, without traces.
+         */
+        get: operations["healthy_lesson_header"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -645,6 +1005,52 @@ export interface components {
             unit: string;
         };
         /**
+         * ColumnTold
+         * @description One column of the map; below 0.75 of ``confidence`` a person should look.
+         */
+        ColumnTold: {
+            /** Confidence */
+            confidence?: number | null;
+            /** Name */
+            name: string | number;
+            /** Offset */
+            offset?: number | null;
+            /** Positive */
+            positive?: ("left" | "right" | "up" | "down") | null;
+            /** Reasons */
+            reasons?: string[];
+            /** Role */
+            role: string;
+            /** Scale */
+            scale?: number | null;
+            /** Unit */
+            unit?: string | null;
+        };
+        /**
+         * CourseAsked
+         * @description The sessions to compare, by number in order of date from 1; the usual ones when null.
+         */
+        CourseAsked: {
+            /** Between */
+            between?: number[] | null;
+        };
+        /**
+         * CourseEvent
+         * @description A dose, a treatment or an onset on the time axis.
+         */
+        CourseEvent: {
+            /** Date */
+            date: string;
+            /**
+             * Kind
+             * @default other
+             * @enum {string}
+             */
+            kind?: "dose" | "treatment" | "onset" | "procedure" | "exercise" | "other";
+            /** Label */
+            label: string;
+        };
+        /**
          * Cycle
          * @description One cycle of a sinusoid, from one rise of the chair's velocity through zero to the next.
          */
@@ -655,6 +1061,44 @@ export interface components {
             start_s: number;
             /** Stop S */
             stop_s: number;
+        };
+        /**
+         * DescriptionTold
+         * @description Everything that session.toml will say; code and date are empty until a person gives them.
+         */
+        DescriptionTold: {
+            /** Age Years */
+            age_years?: number | null;
+            /**
+             * Code
+             * @default
+             */
+            code?: string;
+            /** Columns */
+            columns?: components["schemas"]["ColumnTold"][];
+            /** Conditions */
+            conditions?: {
+                [key: string]: string | number;
+            };
+            /**
+             * Date
+             * @default
+             */
+            date?: string;
+            /** Notes */
+            notes?: {
+                [key: string]: string;
+            };
+            /** Sampling Hz */
+            sampling_hz?: number | null;
+            /**
+             * Sex
+             * @default unknown
+             * @enum {string}
+             */
+            sex?: "female" | "male" | "other" | "unknown";
+            /** Trials */
+            trials?: components["schemas"]["TrialTold"][];
         };
         /**
          * Slowphase result document
@@ -773,6 +1217,10 @@ export interface components {
             frequency_hz: number;
             /** @enum {unknown} */
             grade: "sound" | "caution";
+            healthy_share: {
+                highest: number;
+                middle: number;
+            } | null;
             high: number | null;
             low: number | null;
             lowest_healthy: {
@@ -1171,6 +1619,24 @@ export interface components {
             problems?: components["schemas"]["ProblemEntry"][];
         };
         /**
+         * EventsAnswer
+         * @description The events of a patient, by date.
+         */
+        EventsAnswer: {
+            /** Events */
+            events: components["schemas"]["CourseEvent"][];
+        };
+        /**
+         * EventsAsked
+         * @description The events in place of those that were kept.
+         */
+        EventsAsked: {
+            /** By */
+            by: string;
+            /** Events */
+            events: components["schemas"]["CourseEvent"][];
+        };
+        /**
          * FigureEntry
          * @description A figure that the session has, and the trial or group that it shows.
          */
@@ -1232,6 +1698,98 @@ export interface components {
             unusable: number;
         };
         /**
+         * ImportAnswer
+         * @description An import as it stands.
+         *
+         *     ``description`` is null where the files brought a session.toml, which then counts. ``headers``
+         *     are the columns of the first trace file, ``units`` those that a column of each role may have.
+         *     ``problems`` hold what reading would say now; ``ready``
+         *     says whether it can be confirmed. ``map_used`` names the clinic's map that fitted.
+         */
+        ImportAnswer: {
+            description: components["schemas"]["DescriptionTold"] | null;
+            /** Files */
+            files: components["schemas"]["ImportFile"][];
+            /** Headers */
+            headers: string[];
+            /** Id */
+            id: string;
+            /** Map Used */
+            map_used: string | null;
+            /** Maps */
+            maps: string[];
+            /** Preview */
+            preview: components["schemas"]["PreviewTrial"][];
+            /** Problems */
+            problems: components["schemas"]["ProblemEntry"][];
+            /** Ready */
+            ready: boolean;
+            /** Roles */
+            roles: string[];
+            /** Text */
+            text: string;
+            /** Units */
+            units: {
+                [key: string]: string[];
+            };
+            /** Visions */
+            visions: string[];
+        };
+        /**
+         * ImportBegun
+         * @description A new import, to which files are sent.
+         */
+        ImportBegun: {
+            /** Id */
+            id: string;
+        };
+        /**
+         * ImportConfirmed
+         * @description File the session under a patient, or by the code in its description where null.
+         */
+        ImportConfirmed: {
+            /** By */
+            by: string;
+            /** Patient */
+            patient?: string | null;
+            /** Save Map As */
+            save_map_as?: string | null;
+            /**
+             * Title
+             * @default
+             */
+            title?: string;
+        };
+        /**
+         * ImportFile
+         * @description A file that came: its path with ``/``, its size, and what it is taken for.
+         */
+        ImportFile: {
+            /** Bytes */
+            bytes: number;
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "trace" | "description" | "other";
+            /** Path */
+            path: string;
+        };
+        /**
+         * ImportWaiting
+         * @description An import that is not confirmed yet; ``described`` where a session.toml came with it.
+         */
+        ImportWaiting: {
+            /** Bytes */
+            bytes: number;
+            /** Described */
+            described: boolean;
+            /** Files */
+            files: number;
+            /** Id */
+            id: string;
+        };
+        /**
          * ImpulseEntry
          * @description One head impulse: its traces since the head's start (eye inverted), gain, or why refused.
          */
@@ -1277,6 +1835,32 @@ export interface components {
             plane: string | null;
         };
         /**
+         * IntervalsAsked
+         * @description Make the clinic's own intervals of healthy sessions in the store.
+         */
+        IntervalsAsked: {
+            /**
+             * Apart
+             * @default false
+             */
+            apart?: boolean;
+            /**
+             * By Age
+             * @default auto
+             * @enum {string}
+             */
+            by_age?: "auto" | "always" | "never";
+            /** Sessions */
+            sessions: string[];
+            /** Set Id */
+            set_id: string;
+            /**
+             * Without Outliers
+             * @default false
+             */
+            without_outliers?: boolean;
+        };
+        /**
          * JobAnswer
          * @description A job: what it does now, the share that is done (0 to 1), what came of it.
          */
@@ -1317,6 +1901,108 @@ export interface components {
             unit: string | null;
             /** Words */
             words: string[];
+        };
+        /**
+         * LessonAsked
+         * @description The short form of a person (docs/simulator.md); the defaults are healthy and alert.
+         *
+         *     ``right`` and ``left`` are what is left of each labyrinth, ``storage`` a factor of the velocity
+         *     storage, ``suppression`` what a head-fixed target takes away, ``compensated`` from acute (0) to
+         *     compensated (1), ``alertness`` from drowsy (0) to alert (1).
+         */
+        LessonAsked: {
+            /**
+             * Age Years
+             * @default 30
+             */
+            age_years?: number;
+            /**
+             * Alertness
+             * @default 1
+             */
+            alertness?: number;
+            /**
+             * Compensated
+             * @default 0
+             */
+            compensated?: number;
+            /**
+             * Left
+             * @default 1
+             */
+            left?: number;
+            /**
+             * Right
+             * @default 1
+             */
+            right?: number;
+            /**
+             * Storage
+             * @default 1
+             */
+            storage?: number;
+            /**
+             * Suppression
+             * @default 0.95
+             */
+            suppression?: number;
+        };
+        /**
+         * LessonHeader
+         * @description The header of the binary answer.
+         */
+        LessonHeader: {
+            /** Trials */
+            trials: components["schemas"]["LessonTrial"][];
+        };
+        /**
+         * LessonMeasure
+         * @description A number that a perfect estimator would return; null where no such number exists.
+         */
+        LessonMeasure: {
+            /** Label */
+            label: string;
+            /** Name */
+            name: string;
+            /** Of */
+            of: string | null;
+            /** Unit */
+            unit: string;
+            /** Value */
+            value: number | null;
+        };
+        /**
+         * LessonTrial
+         * @description One trial of a lesson; its traces follow the header, ``offset`` floats from the first.
+         *
+         *     ``samples`` of head or chair velocity, then as many of slow-phase velocity (deg/s).
+         *     ``moves_at_s`` is when the chair begins to move, for laying a patient's trace over.
+         */
+        LessonTrial: {
+            /** Direction */
+            direction: ("right" | "left") | null;
+            /** Frequency Hz */
+            frequency_hz: number | null;
+            /** Id */
+            id: string;
+            /** Kind */
+            kind: string;
+            /** Measures */
+            measures: components["schemas"]["LessonMeasure"][];
+            /** Moves At S */
+            moves_at_s: number | null;
+            /** Offset */
+            offset: number;
+            /** Samples */
+            samples: number;
+            /** Start S */
+            start_s: number;
+            /** Step S */
+            step_s: number;
+            /** Title */
+            title: string;
+            /** Vision */
+            vision: string;
         };
         /**
          * Limits
@@ -1363,6 +2049,14 @@ export interface components {
             what: string;
         };
         /**
+         * MapChosen
+         * @description The clinic's map to use; the trials are recognised anew with it. Null proposes anew.
+         */
+        MapChosen: {
+            /** Name */
+            name: string | null;
+        };
+        /**
          * MergeAsked
          * @description Put every session of this patient under another one.
          */
@@ -1401,6 +2095,20 @@ export interface components {
             sessions: components["schemas"]["SessionEntry"][];
             /** Sex */
             sex: string;
+        };
+        /**
+         * PreviewTrial
+         * @description What can be drawn of a trial with the columns as they are told now.
+         */
+        PreviewTrial: {
+            /** Channels */
+            channels: components["schemas"]["Channel"][];
+            /** Id */
+            id: string;
+            /** Start S */
+            start_s: number;
+            /** Stop S */
+            stop_s: number;
         };
         /**
          * ProblemEntry
@@ -1464,6 +2172,136 @@ export interface components {
             effect: string;
             /** Grade */
             grade: string;
+            /** Text */
+            text: string;
+        };
+        /**
+         * ReferenceAdded
+         * @description A set's file to add.
+         */
+        ReferenceAdded: {
+            /** By */
+            by: string;
+            /** Name */
+            name: string;
+            /** Text */
+            text: string;
+        };
+        /**
+         * ReferenceChecked
+         * @description A set's file (TOML) to look at before it is added.
+         */
+        ReferenceChecked: {
+            /** Name */
+            name: string;
+            /** Text */
+            text: string;
+        };
+        /**
+         * ReferenceEntryAnswer
+         * @description One measure of one group, in words where the number alone would not do.
+         */
+        ReferenceEntryAnswer: {
+            /** Definition */
+            definition: string | null;
+            /** Kind */
+            kind: string;
+            /** Label */
+            label: string;
+            /** Measure */
+            measure: string;
+            /** N */
+            n: number | null;
+            /** Not Placed */
+            not_placed: string;
+            /** Note */
+            note: string;
+            /** Of */
+            of: string | null;
+            /** Stimulus */
+            stimulus: string;
+            /** Values */
+            values: string;
+        };
+        /**
+         * ReferenceFile
+         * @description A file that the clinic added.
+         */
+        ReferenceFile: {
+            /** Added At */
+            added_at: string;
+            /** Added By */
+            added_by: string;
+            /** Name */
+            name: string;
+            /** Text */
+            text: string;
+        };
+        /**
+         * ReferenceRemoved
+         * @description Take a file out of use; its text stays in the store.
+         */
+        ReferenceRemoved: {
+            /** By */
+            by: string;
+            /** Reason */
+            reason: string;
+        };
+        /**
+         * ReferencesAnswer
+         * @description All sets that measures are held against, those that are preferred first named.
+         */
+        ReferencesAnswer: {
+            /** Files */
+            files: components["schemas"]["ReferenceFile"][];
+            /** Prefer */
+            prefer: string[];
+            /** Sets */
+            sets: components["schemas"]["ReferenceSetAnswer"][];
+        };
+        /**
+         * ReferenceSetAnswer
+         * @description A set: where it comes from, whom it describes, and every value; ``own`` of the clinic.
+         */
+        ReferenceSetAnswer: {
+            /** Entries */
+            entries: components["schemas"]["ReferenceEntryAnswer"][];
+            /** Id */
+            id: string;
+            /** Mark */
+            mark: string;
+            /** Mark Words */
+            mark_words: string;
+            /** Own */
+            own: boolean;
+            /** Population */
+            population: string;
+            /** Source */
+            source: string;
+        };
+        /**
+         * RetestBuildAsked
+         * @description Make the retests of pairs of sessions of people in whom nothing changed.
+         */
+        RetestBuildAsked: {
+            /** Sessions */
+            sessions: string[];
+        };
+        /**
+         * RetestsAnswer
+         * @description The clinic's retests (retest.toml); empty without any.
+         */
+        RetestsAnswer: {
+            /** Text */
+            text: string;
+        };
+        /**
+         * RetestsAsked
+         * @description The clinic's retests in place of those that were kept; checked before they are.
+         */
+        RetestsAsked: {
+            /** By */
+            by: string;
             /** Text */
             text: string;
         };
@@ -1566,6 +2404,14 @@ export interface components {
             passphrase: string;
         };
         /**
+         * Signed
+         * @description A change, and who makes it.
+         */
+        Signed: {
+            /** By */
+            by: string;
+        };
+        /**
          * SignerAsked
          * @description A new signer.
          */
@@ -1645,6 +2491,35 @@ export interface components {
             unused: components["schemas"]["Unused"][];
             /** Vision */
             vision: string | null;
+        };
+        /**
+         * TrialTold
+         * @description One trial: its keys as session.toml has them, and why it is taken for one of this kind.
+         */
+        TrialTold: {
+            /** Confidence */
+            confidence?: number | null;
+            /** File */
+            file?: string | null;
+            /** Id */
+            id: string;
+            /** Kind */
+            kind: string;
+            /**
+             * Reason
+             * @default
+             */
+            reason?: string;
+            /** Start S */
+            start_s?: number | null;
+            /** Stimulus */
+            stimulus?: {
+                [key: string]: unknown;
+            };
+            /** Stop S */
+            stop_s?: number | null;
+            /** Vision */
+            vision?: string | null;
         };
         /**
          * UndoAsked
@@ -1734,6 +2609,388 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["AboutAnswer"];
+                };
+            };
+        };
+    };
+    list_imports: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportWaiting"][];
+                };
+            };
+        };
+    };
+    begin_import: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Signed"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportBegun"];
+                };
+            };
+        };
+    };
+    read_import: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id_: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportAnswer"];
+                };
+            };
+        };
+    };
+    drop_import: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id_: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
+    confirm_import: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id_: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ImportConfirmed"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobAnswer"];
+                };
+            };
+        };
+    };
+    write_description: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id_: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DescriptionTold"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportAnswer"];
+                };
+            };
+        };
+    };
+    send_file: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id_: string;
+                path: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportFile"];
+                };
+            };
+        };
+    };
+    choose_map: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id_: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MapChosen"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportAnswer"];
+                };
+            };
+        };
+    };
+    read_preview: {
+        parameters: {
+            query: {
+                /** @description ids, parted by commas */
+                channels: string;
+                columns?: number;
+                start_s?: number | null;
+                stop_s?: number | null;
+                trial: string;
+            };
+            header?: never;
+            path: {
+                id_: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description A window of traces (docs/workbench.md) */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.slowphase.traces": string;
                 };
             };
         };
@@ -1985,6 +3242,134 @@ export interface operations {
             };
         };
     };
+    follow_patient: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                patient: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CourseAsked"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobAnswer"];
+                };
+            };
+        };
+    };
+    read_events: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                patient: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["EventsAnswer"];
+                };
+            };
+        };
+    };
+    write_events: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                patient: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EventsAsked"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["EventsAnswer"];
+                };
+            };
+        };
+    };
     merge_patients: {
         parameters: {
             query?: never;
@@ -2025,6 +3410,336 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PatientEntry"];
+                };
+            };
+        };
+    };
+    list_references: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReferencesAnswer"];
+                };
+            };
+        };
+    };
+    add_reference: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReferenceAdded"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReferencesAnswer"];
+                };
+            };
+        };
+    };
+    remove_reference: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReferenceRemoved"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReferencesAnswer"];
+                };
+            };
+        };
+    };
+    build_reference: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["IntervalsAsked"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobAnswer"];
+                };
+            };
+        };
+    };
+    check_reference: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReferenceChecked"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReferencesAnswer"];
+                };
+            };
+        };
+    };
+    read_retests: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RetestsAnswer"];
+                };
+            };
+        };
+    };
+    write_retests: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RetestsAsked"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RetestsAnswer"];
+                };
+            };
+        };
+    };
+    build_retests: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RetestBuildAsked"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobAnswer"];
                 };
             };
         };
@@ -2749,6 +4464,86 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["SignerEntry"];
+                };
+            };
+        };
+    };
+    teach: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LessonAsked"];
+            };
+        };
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description A lesson: a header (LessonHeader), then its traces (docs/workbench.md) */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.slowphase.lesson": string;
+                };
+            };
+        };
+    };
+    healthy_lesson_header: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was wrong with the call */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description What went wrong here */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LessonHeader"];
                 };
             };
         };

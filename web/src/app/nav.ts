@@ -10,5 +10,8 @@ export interface NavEntry {
 
 export const NAV: readonly NavEntry[] = [
   { href: "/", label: "nav.patients", within: /^\/($|patients|sessions)/ },
+  { href: "/bring-in", label: "nav.bring", within: /^\/bring-in/ },
+  { href: "/teach", label: "nav.teach", within: /^\/teach/ },
+  { href: "/references", label: "nav.references", within: /^\/references/ },
   { href: "/log", label: "nav.log", within: /^\/log/ },
 ];

@@ -5,6 +5,9 @@ export const patientsPath = (): string => "/";
 export const patientPath = (id: string): string => `/patients/${part(id)}`;
 export const sessionPath = (id: string): string => `/sessions/${part(id)}`;
 export const readPath = (id: string): string => `${sessionPath(id)}/read`;
+export const coursePath = (id: string): string => `${patientPath(id)}/course`;
+export const bringPath = (): string => "/bring-in";
+export const importPath = (id: string): string => `/bring-in/${part(id)}`;
 export const logPath = (): string => "/log";
 
 export interface Moment {

@@ -3,9 +3,18 @@
  * An entry of two forms is chosen by its `{count}`. Words of measures, kinds, reasons and statements
  * come from the server, which has them from the same tables as the report.
  */
+import { bring } from "./en_bring";
+import { course } from "./en_course";
+import { referenceTexts } from "./en_references";
+import { teach } from "./en_teach";
 import type { Catalogue } from "./text";
 
 export const en = {
+  ...bring,
+  ...teach,
+  ...course,
+  ...referenceTexts,
+
   "app.name": "Slowphase",
   "app.home": "Slowphase: to the patients",
   "app.page_title": "{page} – Slowphase",

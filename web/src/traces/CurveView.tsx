@@ -10,10 +10,13 @@ interface CurveViewProps {
 /** A plot of curves, with its description. */
 export function CurveView({ picture, label }: CurveViewProps) {
   const host = useRef<HTMLDivElement>(null);
+  const plot = useRef<CurvePlot | null>(null);
   useEffect(() => {
     if (!host.current) return;
-    const plot = new CurvePlot(host.current, picture);
-    return () => plot.destroy();
-  }, [picture]);
+    const made = new CurvePlot(host.current, picture);
+    plot.current = made;
+    return () => made.destroy();
+  }, []);
+  useEffect(() => plot.current?.show(picture), [picture]);
   return <div class="curve-view" role="img" aria-label={label}><div class="host" ref={host} /></div>;
 }

@@ -9,6 +9,7 @@ import { panelsOf } from "./ranges";
 import { TraceStack } from "./stack";
 import { OverviewStrip } from "./strip";
 import type { TraceWindow } from "./window_format";
+import type { Fetch } from "./window_source";
 
 interface TraceViewProps {
   readonly session: string;
@@ -18,10 +19,12 @@ interface TraceViewProps {
   readonly drawn: Store<TraceWindow | null>;
   readonly failed: (error: unknown) => void;
   readonly summary: string;
+  /** Where windows come from, if not from a trial of a session. */
+  readonly read?: Fetch;
 }
 
 /** The stacked traces of a trial with the strip of the whole recording below them. */
-export function TraceView({ session, trial, model, drawn, failed, summary }: TraceViewProps) {
+export function TraceView({ session, trial, model, drawn, failed, summary, read }: TraceViewProps) {
   const hosts = { position: useRef<HTMLDivElement>(null), velocity: useRef<HTMLDivElement>(null), lanes: useRef<HTMLDivElement>(null) };
   const layer = useRef<HTMLDivElement>(null);
   const strip = useRef<HTMLDivElement>(null);
@@ -35,7 +38,7 @@ export function TraceView({ session, trial, model, drawn, failed, summary }: Tra
     const stack = new TraceStack(model, {
       hosts: Object.fromEntries(Object.entries(hosts).flatMap(([name, host]) => (host.current ? [[name, host.current]] : []))),
       layer: layer.current,
-      fetch: (wish, signal) => readWindow(session, trial.id, { channels, ...wish }, signal),
+      fetch: read ?? ((wish, signal) => readWindow(session, trial.id, { channels, ...wish }, signal)),
       drawn: (window, base) => {
         drawn.set(window);
         overview.show(base);

@@ -30,6 +30,8 @@ export interface CurvePicture {
   readonly yLabel: string;
   readonly xRange: readonly [number, number];
   readonly yRange: readonly [number, number];
+  /** Little room: axes without labels. */
+  readonly small?: boolean;
   /** Where the x axis has its marks; wherever there is room without it. */
   readonly xMarks?: readonly number[];
   readonly areas?: readonly Area[];
@@ -45,7 +47,7 @@ export class CurvePlot {
 
   constructor(
     private readonly host: HTMLElement,
-    private readonly picture: CurvePicture,
+    private picture: CurvePicture,
   ) {
     this.#plot = this.#made();
     const watcher = new ResizeObserver(() => this.#plot.setSize({ width: host.clientWidth, height: host.clientHeight }));
@@ -58,6 +60,19 @@ export class CurvePlot {
     this.#plot.destroy();
   }
 
+  /** Draw another picture in the same place; the plot is made anew only where its axes are others. */
+  show(picture: CurvePicture): void {
+    const before = this.picture;
+    this.picture = picture;
+    if (before.xLabel !== picture.xLabel || before.yLabel !== picture.yLabel || before.small !== picture.small) return this.#again();
+    const moves = String(before.xRange) !== String(picture.xRange) || String(before.yRange) !== String(picture.yRange);
+    if (!moves) return this.#plot.redraw(false);
+    this.#plot.batch(() => {
+      this.#plot.setScale("x", { min: picture.xRange[0], max: picture.xRange[1] });
+      this.#plot.setScale("y", { min: picture.yRange[0], max: picture.yRange[1] });
+    });
+  }
+
   #again(): void {
     this.#palette = readPalette();
     this.#plot.destroy();
@@ -65,13 +80,16 @@ export class CurvePlot {
   }
 
   #made(): uPlot {
-    const { xRange, yRange } = this.picture;
+    const { xRange } = this.picture;
     const options: uPlot.Options = {
       width: this.host.clientWidth,
       height: this.host.clientHeight,
       cursor: { show: false },
       legend: { show: false },
-      scales: { x: { time: false, range: () => [xRange[0], xRange[1]] }, y: { range: () => [yRange[0], yRange[1]] } },
+      scales: {
+        x: { time: false, range: () => [this.picture.xRange[0], this.picture.xRange[1]] },
+        y: { range: () => [this.picture.yRange[0], this.picture.yRange[1]] },
+      },
       series: [{}, { paths: () => null, points: { show: false } }],
       axes: [{ ...this.#axis(this.picture.xLabel, 70), ...this.#marks() }, this.#axis(this.picture.yLabel, 30)],
       hooks: { draw: [(plot) => this.#paint(plot)] },
@@ -81,18 +99,17 @@ export class CurvePlot {
 
   #marks(): uPlot.Axis {
     const { xMarks } = this.picture;
-    return xMarks ? { splits: () => [...xMarks] } : {};
+    return xMarks ? { splits: () => [...(this.picture.xMarks ?? [])] } : {};
   }
 
   #axis(label: string, space: number): uPlot.Axis {
     const palette = this.#palette;
+    const { small } = this.picture;
     return {
-      label,
-      labelFont: palette.font,
-      labelSize: palette.size_px * 1.7,
+      ...(small ? {} : { label, labelFont: palette.font, labelSize: palette.size_px * 1.7 }),
       font: palette.font,
-      size: palette.size_px * 3,
-      space,
+      size: palette.size_px * (small ? 2.4 : 3),
+      space: small ? space / 2 : space,
       stroke: () => palette.faint,
       grid: { stroke: () => palette.grid, width: 1 },
       ticks: { stroke: () => palette.rule, size: 4, width: 1 },

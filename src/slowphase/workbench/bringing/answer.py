@@ -7,14 +7,19 @@ from typing import TYPE_CHECKING, Any
 
 from slowphase.analysis.document import problem_entry
 from slowphase.foundation.whole_file import write_whole_file
-from slowphase.recording.columns import ROLES
+from slowphase.recording.columns import ROLES, units_of
 from slowphase.recording.described import described_toml
 from slowphase.recording.read import TRACE_SUFFIXES
 from slowphase.workbench.bringing import description
-from slowphase.workbench.bringing.arriving import SESSION_FILE, arrived
+from slowphase.workbench.bringing.arriving import FILES, SESSION_FILE, arrived
 from slowphase.workbench.refusals import Refusal
 from slowphase.workbench.shapes.errors import ProblemEntry
-from slowphase.workbench.shapes.imports import ImportAnswer, ImportFile, PreviewTrial
+from slowphase.workbench.shapes.imports import (
+    ImportAnswer,
+    ImportFile,
+    ImportWaiting,
+    PreviewTrial,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,17 +30,18 @@ if TYPE_CHECKING:
     from slowphase.workbench.jobs import Job
     from slowphase.workbench.shapes.imports import DescriptionTold, ImportConfirmed
 
+VISIONS = ("dark", "light", "head-fixed target", "earth-fixed scene")
+
 
 def import_answer(here: House, id_: str) -> ImportAnswer:
     """An import as it stands; its description is proposed when files have come without one."""
     folder = here.store.import_folder(id_)
     found = arrived(folder)
-    kept, problems = (
-        (None, ()) if found.described else description.current(folder, found, here.store)
-    )
+    kept = None if found.described else description.current(folder, found, here.store)
     told = kept.told if kept else None
     seen = look(here, id_, found, told)
-    every = (*problems, *seen.problems)
+    now = [ProblemEntry(**problem_entry(problem)) for problem in seen.problems]
+    before = [problem for problem in kept.problems if problem not in now] if kept else []
     return ImportAnswer(
         id=id_,
         files=[_file(path, size) for path, size in found.files],
@@ -43,12 +49,23 @@ def import_answer(here: House, id_: str) -> ImportAnswer:
         text=_text(found, told),
         headers=description.headers_of(found),
         roles=list(ROLES),
+        units={role: list(units_of(role)) for role in ROLES},
+        visions=list(VISIONS),
         preview=list(_trials(seen)),
-        problems=[ProblemEntry(**problem_entry(problem)) for problem in every],
+        problems=[*before, *now],
         ready=seen.usable and not lacking(told),
         maps=[one.name for one in here.store.maps()],
         map_used=kept.map_used if kept else None,
     )
+
+
+def waiting(here: House) -> Iterator[ImportWaiting]:
+    """Every import that is not confirmed, those that a crash left among them."""
+    for id_ in here.store.imports():
+        files = here.store.import_folder(id_) / FILES
+        sizes = {path: path.stat().st_size for path in files.rglob("*") if path.is_file()}
+        told = any(path.name == SESSION_FILE for path in sizes)
+        yield ImportWaiting(id=id_, files=len(sizes), bytes=sum(sizes.values()), described=told)
 
 
 def look(here: House, id_: str, found: Arrived, told: DescriptionTold | None) -> Preview:
@@ -94,7 +111,7 @@ def check_ready(here: House, id_: str) -> tuple[Arrived, DescriptionTold | None]
     """The files and the description of an import that can be confirmed; `Refusal` (422) else."""
     folder = here.store.import_folder(id_)
     found = arrived(folder)
-    told = None if found.described else description.current(folder, found, here.store)[0].told
+    told = None if found.described else description.current(folder, found, here.store).told
     wanting = lacking(told)
     if wanting:
         raise Refusal(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
+from slowphase.analysis.document import problem_entry
 from slowphase.foundation.whole_file import write_whole_file
 from slowphase.recording.described import (
     DescribedColumn,
@@ -21,6 +22,7 @@ from slowphase.recording.described import (
 from slowphase.recording.readers.layout import Fault
 from slowphase.recording.readers.sniff import sniff
 from slowphase.workbench.refusals import Refusal
+from slowphase.workbench.shapes.errors import ProblemEntry
 from slowphase.workbench.shapes.imports import (
     ColumnTold,
     DescriptionKept,
@@ -53,9 +55,7 @@ def keep(folder: Path, kept: DescriptionKept) -> None:
     write_whole_file(folder / FILE, kept.model_dump_json().encode())
 
 
-def current(
-    folder: Path, found: Arrived, store: Store
-) -> tuple[DescriptionKept, tuple[Problem, ...]]:
+def current(folder: Path, found: Arrived, store: Store) -> DescriptionKept:
     """The description that was kept, with the trials of files that came since; else a first one."""
     known = kept(folder)
     if known is None or not known.told.columns:
@@ -63,19 +63,20 @@ def current(
     new = [file for file in found.traces if file not in known.files]
     gone = {file for file in known.files if file not in found.traces}
     if not new and not gone:
-        return known, ()
+        return known
     described = as_described(known.told)
     more, problems = describe(
         found.root, new, columns=described.columns, sampling_hz=described.sampling_hz
     )
     trials = [trial for trial in known.told.trials if trial.file not in gone]
     told = known.told.model_copy(update={"trials": [*trials, *as_told(more).trials]})
-    return _kept_now(folder, told, known.map_used, found), problems
+    still = [problem for problem in known.problems if problem.file not in gone]
+    return _kept_now(folder, told, known.map_used, found, [*still, *_entries(problems)])
 
 
 def proposed(
     folder: Path, found: Arrived, store: Store, *, map_name: str | None = None, fitting: bool = True
-) -> tuple[DescriptionKept, tuple[Problem, ...]]:
+) -> DescriptionKept:
     """A first description, with the clinic's map that is named or fits; keeps it."""
     maps = {one.name: one.text for one in store.maps()}
     if map_name is not None and map_name not in maps:
@@ -85,22 +86,32 @@ def proposed(
         map_name = next((name for name, text in maps.items() if _fits(text, names)), None)
     known = from_map(maps[map_name]) if map_name is not None else (None, None)
     told, problems = describe(found.root, found.traces, columns=known[0], sampling_hz=known[1])
-    return _kept_now(folder, as_told(told), map_name, found), problems
+    return _kept_now(folder, as_told(told), map_name, found, _entries(problems))
 
 
 def corrected(folder: Path, found: Arrived, told: DescriptionTold) -> None:
     """Keep what a person corrected; raises `Refusal` (422) for a day that is none."""
     as_described(told)
     known = kept(folder)
-    _kept_now(folder, told, known.map_used if known else None, found)
+    map_used, problems = (known.map_used, known.problems) if known else (None, [])
+    _kept_now(folder, told, map_used, found, problems)
 
 
 def _kept_now(
-    folder: Path, told: DescriptionTold, map_used: str | None, found: Arrived
+    folder: Path,
+    told: DescriptionTold,
+    map_used: str | None,
+    found: Arrived,
+    problems: list[ProblemEntry],
 ) -> DescriptionKept:
-    made = DescriptionKept(told=told, map_used=map_used, files=list(found.traces))
+    files = list(found.traces)
+    made = DescriptionKept(told=told, map_used=map_used, files=files, problems=problems)
     keep(folder, made)
     return made
+
+
+def _entries(problems: Sequence[Problem]) -> list[ProblemEntry]:
+    return [ProblemEntry(**problem_entry(problem)) for problem in problems]
 
 
 def headers_of(found: Arrived) -> list[str]:

@@ -9,6 +9,7 @@ from fastapi import APIRouter
 from slowphase.workbench.course_answer import (
     course,
     events_answer,
+    matter,
     retests_of,
     save_events,
     save_retests,
@@ -31,7 +32,7 @@ router = APIRouter(tags=["courses"])
 def follow_patient(here: Here, patient: str, asked: CourseAsked) -> JobAnswer:
     """Hold the sessions of a patient against one another; the job gives page and document."""
     here.store.patient(patient)
-    about = f"course {patient} {asked.between}"
+    about = matter(here, patient, asked)
     return here.jobs.answer(here.jobs.start(about, partial(course, here, patient, asked)).id)
 
 

@@ -13,6 +13,7 @@ from slowphase.workbench.bringing.answer import (
     check_ready,
     import_answer,
     look,
+    waiting,
 )
 from slowphase.workbench.bringing.arriving import arrived, take
 from slowphase.workbench.house import Here
@@ -24,6 +25,7 @@ from slowphase.workbench.shapes.imports import (
     ImportBegun,
     ImportConfirmed,
     ImportFile,
+    ImportWaiting,
     MapChosen,
 )
 from slowphase.workbench.shapes.jobs import JobAnswer
@@ -43,6 +45,12 @@ BODY = {
     }
 }
 Seconds = Annotated[float | None, Query(ge=-1e9, le=1e9, allow_inf_nan=False)]
+
+
+@router.get("/imports")
+def list_imports(here: Here) -> list[ImportWaiting]:
+    """The imports that are not confirmed yet."""
+    return list(waiting(here))
 
 
 @router.post("/imports")

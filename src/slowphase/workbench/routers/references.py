@@ -7,7 +7,12 @@ from functools import partial
 from fastapi import APIRouter
 
 from slowphase.workbench.house import Here
-from slowphase.workbench.reference_answer import build_intervals, checked, references_answer
+from slowphase.workbench.reference_answer import (
+    build_intervals,
+    check_without,
+    checked,
+    references_answer,
+)
 from slowphase.workbench.shapes.jobs import JobAnswer
 from slowphase.workbench.shapes.references import (
     IntervalsAsked,
@@ -42,7 +47,8 @@ def add_reference(here: Here, asked: ReferenceAdded) -> ReferencesAnswer:
 
 @router.post("/references/{name}/remove")
 def remove_reference(here: Here, name: str, asked: ReferenceRemoved) -> ReferencesAnswer:
-    """Take a set out of use; its text stays in the store and in the log."""
+    """Take a set out of use; its text stays in the store and in the log. 422 while one names it."""
+    check_without(here, name)
     here.store.remove_reference_file(name, by=asked.by, reason=asked.reason)
     return references_answer(here)
 

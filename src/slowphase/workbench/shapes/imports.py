@@ -18,6 +18,15 @@ class ImportBegun(Shape):
     id: str
 
 
+class ImportWaiting(Shape):
+    """An import that is not confirmed yet; ``described`` where a session.toml came with it."""
+
+    id: str
+    files: int
+    bytes: int
+    described: bool
+
+
 class ImportFile(Shape):
     """A file that came: its path with ``/``, its size, and what it is taken for."""
 
@@ -68,11 +77,15 @@ class DescriptionTold(Asked):
 
 
 class DescriptionKept(Asked):
-    """A description as it is kept beside the files, with those that it has seen."""
+    """A description as it is kept beside the files, with those that it has seen.
+
+    ``problems`` are those of files that gave no trial when they came.
+    """
 
     told: DescriptionTold
     map_used: str | None
     files: list[str]
+    problems: list[ProblemEntry] = Field(default_factory=list)
 
 
 class PreviewTrial(Shape):
@@ -88,7 +101,8 @@ class ImportAnswer(Shape):
     """An import as it stands.
 
     ``description`` is null where the files brought a session.toml, which then counts. ``headers``
-    are the columns of the first trace file. ``problems`` hold what reading would say now; ``ready``
+    are the columns of the first trace file, ``units`` those that a column of each role may have.
+    ``problems`` hold what reading would say now; ``ready``
     says whether it can be confirmed. ``map_used`` names the clinic's map that fitted.
     """
 
@@ -98,6 +112,8 @@ class ImportAnswer(Shape):
     text: str
     headers: list[str]
     roles: list[str]
+    units: dict[str, list[str]]
+    visions: list[str]
     preview: list[PreviewTrial]
     problems: list[ProblemEntry]
     ready: bool

@@ -2,8 +2,9 @@ import { useEffect, useState } from "preact/hooks";
 import { patients as askPatients } from "../../api/calls";
 import { connection } from "../../api/connection";
 import type { PatientEntry } from "../../api/types";
+import { coursePath, patientsPath } from "../../app/paths";
 import type { PageProps } from "../../app/routes";
-import { patientsPath } from "../../app/paths";
+import { Link } from "../../parts/Link";
 import { PageHead } from "../../parts/PageHead";
 import { Trouble } from "../../parts/Trouble";
 import { useStore } from "../../state/store";
@@ -41,7 +42,7 @@ export function PatientPage({ params }: PageProps) {
   }
   return (
     <>
-      <PageHead title={patient.code} crumbs={crumbs} />
+      <PageHead title={patient.code} crumbs={crumbs}><Link href={coursePath(id)}>{t("course.link")}</Link></PageHead>
       <PatientCard patient={patient} changed={() => setTurn((count) => count + 1)} alone />
       <section class="sheet" aria-labelledby="patient-log">
         <h2 id="patient-log">{t("log.title")}</h2>

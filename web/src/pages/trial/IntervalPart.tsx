@@ -1,4 +1,4 @@
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import type { EditEntry } from "../../api/types";
 import { editSpan } from "../../format/edit";
 import { fixed, typedNumber } from "../../format/number";
@@ -48,25 +48,32 @@ interface EdgeProps extends Pick<CorrectProps, "model"> {
   readonly onSet: (at_s: number | null) => void;
 }
 
-/** One edge in seconds: what is typed is taken when it is a time of the recording. */
+/** One edge in seconds: what is typed is taken while it is typed, when it is a time of the recording. */
 function Edge({ label, value, onSet, model }: EdgeProps) {
   const written = value === null ? "" : fixed(value, 3);
   const [text, setText] = useState(written);
-  useEffect(() => setText(written), [written]);
+  const [typing, setTyping] = useState(false);
+  const taken = useRef<number | null>(null);
+  useEffect(() => {
+    if (!typing || value !== taken.current) setText(written);
+  }, [written, typing]);
   const typed = typedNumber(text);
   const { start_s, stop_s } = model.whole;
-  const outside = typed !== null && (typed < start_s || typed > stop_s);
+  const isOutside = (at_s: number): boolean => at_s < start_s || at_s > stop_s;
+  const outside = typed !== null && isOutside(typed);
   const error = text && typed === null ? t("interval.no_number") : outside ? t("interval.outside", { start: fixed(start_s, 2), stop: fixed(stop_s, 2) }) : undefined;
-  const take = (): void => {
-    if (!text) onSet(null);
-    else if (typed !== null && !outside && text !== written) onSet(typed);
+  const take = (next: string): void => {
+    setTyping(true);
+    setText(next);
+    const at_s = typedNumber(next);
+    taken.current = at_s === null || isOutside(at_s) ? null : at_s;
+    onSet(taken.current);
   };
   return (
     <Field label={label} error={error}>
       {(ids) => (
         <input {...ids} type="text" inputMode="decimal" autocomplete="off" value={text}
-          onInput={(event) => setText(event.currentTarget.value)} onChange={take}
-          onKeyDown={(event) => event.key === "Enter" && take()} />
+          onInput={(event) => take(event.currentTarget.value)} onBlur={() => error || setTyping(false)} />
       )}
     </Field>
   );
