@@ -1,11 +1,16 @@
 """A store with made sessions for the tests that only look, a fresh one for those that edit."""
 
 import pytest
-from served import chair_folder, odd_folder, page_on, raw_folder
+from served import battery_folder, chair_folder, odd_folder, page_on, raw_folder
 
 from slowphase.store import Store
 
-MAKERS = {"chair": chair_folder, "raw": raw_folder, "odd": odd_folder}
+MAKERS = {
+    "chair": chair_folder,
+    "raw": raw_folder,
+    "odd": odd_folder,
+    "battery": battery_folder,
+}
 
 
 @pytest.fixture(scope="session")

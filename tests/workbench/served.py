@@ -13,7 +13,17 @@ from starlette.testclient import TestClient
 from slowphase.cli.simulated_folder import simulate_into
 from slowphase.cli.simulated_session import session_from
 from slowphase.physiology.person import Person
-from slowphase.physiology.protocol import sinusoid, targets
+from slowphase.physiology.protocol import (
+    caloric,
+    gaze,
+    head_shaking,
+    impulse,
+    optokinetic,
+    positional,
+    pursuit,
+    sinusoid,
+    targets,
+)
 from slowphase.physiology.recorder import Equipment
 from slowphase.physiology.simulate import simulate
 from slowphase.recording.session import Patient, Session
@@ -51,6 +61,17 @@ def raw_folder(place: Path) -> Path:
     raw = replace(session, trials=tuple(_in_pixels(trial) for trial in session.trials))
     write_session(raw, place / "raw")
     return place / "raw"
+
+
+def battery_folder(place: Path) -> Path:
+    """A trial of each kind that has no chair: impulses, targets, positions, an irrigation."""
+    plans = (
+        impulse(), targets("saccade"), pursuit(0.3), optokinetic("right"), gaze(20.0),
+        positional("right"), head_shaking(), caloric("right", 44.0),
+    )  # fmt: skip
+    trials = simulate(Person(), plans, Equipment(), seed=5)
+    write_session(session_from(trials, Patient("BAT-1", 40.0), date(2026, 3, 5)), place / "battery")
+    return place / "battery"
 
 
 def _in_pixels(trial: Trial) -> Trial:

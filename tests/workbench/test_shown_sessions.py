@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from served import is_error, opened
 
+from slowphase.analysis.run import analyze
 from slowphase.recording.read import read_session
 from slowphase.workbench.shapes.about import AboutAnswer
 from slowphase.workbench.shapes.patients import PatientEntry
@@ -14,7 +15,7 @@ from slowphase.workbench.shapes.sessions import SessionAnswer
 from slowphase.workbench.shapes.trials import FoldedAnswer, ImpulsesAnswer, TrialAnswer
 from tests.cli.command_line import start
 
-NAMES = ("chair", "raw", "odd")
+NAMES = ("chair", "raw", "odd", "battery")
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -153,6 +154,39 @@ def test_changes_of_a_step_name_the_side_that_they_excite(looked_at):
         ]
         assert told["changes_s"] == [c["at_s"] for c in told["changes"]]
         assert told["cycles"] == []
+
+
+def test_every_head_impulse_comes_with_its_traces_or_why_it_was_refused(looked_at, folders):
+    page, ids = looked_at
+    told = page.get(f"sessions/{ids['battery']}/trials/impulse-horizontal/impulses").json()
+    expected = next(
+        t
+        for t in analyze(read_session(folders["battery"])).events_document()["trials"]
+        if t["id"] == "impulse-horizontal"
+    )
+    assert (told["plane"], told["eyes"]) == (expected["plane"], expected["eyes"])
+    assert len(told["impulses"]) == len(expected["impulses"]) >= 15
+    for one, known in zip(told["impulses"], expected["impulses"], strict=True):
+        assert (one["canal"], one["gain"], one["refused"]) == (
+            known["canal"], known["gain"], known["refused"],
+        )  # fmt: skip
+        assert one["canal"].startswith(one["side"])
+        assert len(one["since_s"]) == len(one["head_deg_s"]) == len(one["eye_deg_s"])
+        if not one["refused"]:
+            assert max(one["head_deg_s"]) == pytest.approx(one["peak_deg_s"], rel=0.1)
+    assert page.get(f"sessions/{ids['battery']}/trials/impulse-horizontal").json()["impulses"] >= 15
+
+
+def test_targets_and_every_kind_of_trial_can_be_drawn(looked_at):
+    page, ids = looked_at
+    kinds = {}
+    for trial in page.session(ids["battery"])["document"]["trials"]:
+        told, header, _ = channels_of(page, f"sessions/{ids['battery']}/trials/{trial['id']}")
+        kinds[told["kind"]] = {channel["role"] for channel in told["channels"]}
+        assert header["columns"] > 0
+    assert "target" in kinds["saccade"] & kinds["pursuit"]
+    assert len(kinds) == 8
+    assert all({"eye", "position"} <= roles for roles in kinds.values())
 
 
 def test_a_calibrated_session_is_shown_in_degrees_and_its_calibration_as_it_was(looked_at):
