@@ -1,3 +1,4 @@
+import { useId } from "preact/hooks";
 import type { ImportAnswer, Told } from "../../api/further_types";
 import { Field } from "../../parts/Field";
 import { NumberInput } from "../../parts/NumberInput";
@@ -46,15 +47,16 @@ export function ColumnsPart({ desk, told, answer }: ColumnsPartProps) {
 
 /** The clinic's maps: one that fits, another one, or none. */
 function Maps({ desk, answer }: { readonly desk: ImportDesk; readonly answer: ImportAnswer }) {
+  const id = useId();
   if (!answer.maps.length) return null;
   return (
-    <label class="inline-label">
-      {t("columns.map")}{" "}
-      <select value={answer.map_used ?? ""} onChange={(event) => void desk.useMap(event.currentTarget.value || null)}>
+    <span class="inline-label">
+      <label for={id}>{t("columns.map")}</label>{" "}
+      <select id={id} value={answer.map_used ?? ""} onChange={(event) => void desk.useMap(event.currentTarget.value || null)}>
         <option value="">{t("columns.no_map")}</option>
         {answer.maps.map((name) => <option key={name} value={name}>{name}</option>)}
       </select>
-    </label>
+    </span>
   );
 }
 
