@@ -63,6 +63,7 @@ def test_a_reading_is_decided_on_signed_printed_and_signed_anew(reader, tmp_path
     assert paper.read_bytes().startswith(b"%PDF-")
     assert len(paper.read_bytes()) > 100_000
 
+    page.get_by_role("button", name="Back to the draft").click()
     page.get_by_role("textbox", name="My remark").fill("seen again")
     signs(page)
     expect(page.get_by_text("Version 2 is signed.").first).to_be_visible()
