@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from slowphase.reference.library import PREFERENCES, References, references_from, shipped
 from slowphase.workbench.opened.kept import Kept
+from slowphase.workbench.opened.key import code_digest
 from slowphase.workbench.opened.memory import TraceMemory, give_back
 from slowphase.workbench.opened.session import OpenSession, Tell, Wanted
 from slowphase.workbench.traces.pyramid import Pyramid, make_pyramid
@@ -63,6 +64,7 @@ class Room:
 
         import slowphase.analysis.desk  # noqa: F401
 
+        code_digest()
         self.references()
 
     def held(self, session: str, key: str) -> Shown | None:
