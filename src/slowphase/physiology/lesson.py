@@ -12,7 +12,7 @@ import numpy as np
 
 from slowphase.foundation.arrays import FloatArray
 from slowphase.physiology.alertness import draw_lapses
-from slowphase.physiology.caloric import caloric_velocity
+from slowphase.physiology.caloric import BODY_C, caloric_velocity
 from slowphase.physiology.impulse import Pulse, area_gain, eye_velocity, pulse_velocity
 from slowphase.physiology.person import Person
 from slowphase.physiology.protocol import TrialPlan, full_protocol, head_velocity
@@ -107,9 +107,15 @@ def _of_ear(person: Person, plan: TrialPlan) -> Shown:
     alert = person.alertness.throughout
     measures: Measures = {
         "velocity": alert * _strongest(alone, alone + bias),
-        "response": alert * _strongest(alone, alone),
+        "response": _expected(plan) * alert * _strongest(alone, alone),
     }
     return Shown(plan, time_s, np.zeros(time_s.size), alert * (alone + bias), measures)
+
+
+def _expected(plan: TrialPlan) -> float:
+    """The sign of a healthy slow phase: warm on the left and cool on the right drive it right."""
+    warm = plan.temperature_c > BODY_C
+    return 1.0 if warm == (plan.ear == "left") else -1.0
 
 
 def _strongest(alone: FloatArray, shown: FloatArray) -> float:

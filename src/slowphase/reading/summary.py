@@ -152,9 +152,7 @@ def _further(
     met = [_met(c) for c in criteria if c.verdict == "met" and _surely_met(c)]
     if met and not (first is not None and first.code == SPOILT):
         yield words["criteria"].format(criteria=", ".join(met))
-    lacking = untested(patterns)
-    if lacking:
-        yield words["open"].format(tests=", ".join(lacking))
+    yield from _open(patterns, findings)
     yield words["conditions"].format(conditions=_conditions(findings))
 
 
@@ -231,6 +229,30 @@ def untested(patterns: PatternReading) -> list[str]:
     if any(s.code == "mirrored" and s.chance is not None for s in patterns.signs):
         known.add("rotation")
     return [test for test in TESTS if test not in known]
+
+
+def _open(patterns: PatternReading, findings: Findings) -> Iterator[str]:
+    """The tests that say nothing: those that were not done, and those that could not be judged."""
+    words, lacking = summary_words()["referrer"], untested(patterns)
+    done = [test for test in lacking if was_done(test, findings)]
+    missing = [test for test in lacking if test not in done]
+    for name, tests in (("open", missing), ("unjudged", done)):
+        if tests:
+            yield words[name].format(tests=", ".join(tests))
+
+
+def was_done(test: str, findings: Findings) -> bool:
+    """Whether the session holds trials of a test, whatever could be told from them."""
+    if test == "suppression":
+        return bool(findings.pairs_of("suppression"))
+    kinds = {
+        "nystagmus": ("spontaneous",),
+        "rotation": ("sinusoid", "step"),
+        "calorics": ("caloric",),
+        "impulses": ("impulse",),
+    }[test]
+    trials = [trial for kind in kinds for trial in findings.of_kind(kind)]
+    return any(trial.measures for trial in trials)
 
 
 def _conditions(findings: Findings) -> str:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 TESTS = {"caloric": CALORIC_HZ, "impulse": IMPULSE_HZ}
 LEAST_TOP = 1.6
 BAND_WIDTH = 1.3  # half the width of a band, as a factor
+ROOM_BELOW = 0.15  # share of the axis that a name needs below its mark
 MARGIN = 0.08  # below the lowest mark
 
 
@@ -37,24 +38,26 @@ def draw_function(
     axes.set_ylim(*ends)
     axes.axhline(1.0, color=INK, lw=0.8)
     _healthy(axes, shown)
+    if not apart:
+        axes.text(0.99, 0.98, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
+                  va="top", fontsize=6.5, color=FAINT)  # fmt: skip
     for test in ("sinusoid", "step", "caloric", "impulse"):
         _mark(axes, [point for point in shown if point.test == test])
     for point in shown:
         if point.test in TESTS:
+            below = point.share > ROOM_BELOW * ends[1]
             axes.annotate(word("short", point.test), (point.frequency_hz, point.share),
-                          xytext=(0, -11), textcoords="offset points", ha="center", fontsize=7,
-                          color=INK)  # fmt: skip
+                          xytext=(0, -11 if below else 6), textcoords="offset points",
+                          ha="center", fontsize=7, color=INK)  # fmt: skip
 
 
 def _healthy(axes: Axes, shown: list[FunctionPoint]) -> None:
-    """The healthy range of each place that has one, its middle, and the lowest by name."""
+    """The healthy range of each place that has one, and its middle."""
     known = {p.frequency_hz: p.healthy_share for p in shown if p.healthy_share is not None}
     for frequency, (middle, highest) in known.items():
         x = (frequency / BAND_WIDTH, frequency * BAND_WIDTH)
         axes.fill_between(x, 1.0, highest, color=BAND, lw=0)
         axes.plot(x, (middle, middle), color=BAND_CORE, lw=2.0, solid_capstyle="butt")
-    axes.text(0.99, 0.98, "lowest healthy", transform=axes.get_yaxis_transform(), ha="right",
-              va="top", fontsize=6.5, color=FAINT)  # fmt: skip
 
 
 def _mark(axes: Axes, shown: list[FunctionPoint]) -> None:

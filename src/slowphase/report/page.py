@@ -98,7 +98,7 @@ def render_page(
         "status": status_text(signed),
         "date": file_date(analysis, signed),
         "earlier": earlier,
-        "signed": signed_part(signed),
+        "signed": signed_part(signed, analysis),
         "worded": worded_part(decisions),
     }
     shown = [_statement(s, i, _known(analysis)) for i, s in enumerate(analysis.statements)]
@@ -191,6 +191,7 @@ def _statement(statement: Statement, index: int, known: set[str]) -> Context:
         "verdict": statement.verdict,
         "verdict_words": statement.shown,
         "strength": statement.strength,
+        "urgent": statement.urgent,
         "text": statement.text,
         "cautions": statement.cautions,
         "does_not_show": statement.does_not_show,

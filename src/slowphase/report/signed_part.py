@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from slowphase.signing.decisions import SUMMARY, statement_keys
+from slowphase.signing.notices import OWN_SUMMARY
 
 if TYPE_CHECKING:
     from slowphase.analysis.result import Analysis
@@ -31,7 +32,7 @@ def file_date(analysis: Analysis, signed: SignedReading | None) -> str:
     return analysis.date.isoformat() if analysis.date else ""
 
 
-def signed_part(signed: SignedReading | None) -> Context | None:
+def signed_part(signed: SignedReading | None, analysis: Analysis) -> Context | None:
     """What the templates show of a signed reading; None for a draft."""
     if signed is None:
         return None
@@ -44,7 +45,7 @@ def signed_part(signed: SignedReading | None) -> Context | None:
         "replaces_digest": replaced.reading_digest if replaced else None,
         "since": _since(replaced) if replaced else "",
         "digest": signed.reading_digest,
-        "changed": _changed(signed),
+        "changed": _changed(signed, analysis),
     }
 
 
@@ -62,11 +63,23 @@ def _since(replaced: Earlier) -> str:
     return f"Changed since version {replaced.version}: {told}"
 
 
-def _changed(signed: SignedReading) -> str:
-    """How many statements the signer changed, in words; empty where none."""
-    reworded = len(set(signed.decisions.reworded) - {SUMMARY})
-    counts = {"in the signer's words": reworded, "left out": len(signed.decisions.dropped)}
-    return "; ".join(f"statements {what}: {n}" for what, n in counts.items() if n)
+def _changed(signed: SignedReading, analysis: Analysis) -> str:
+    """Which statements the signer changed, in words; empty where none.
+
+    A summary that nobody put into other words may still tell what was left out: that is said.
+    """
+    decisions = signed.decisions
+    titles = dict(
+        zip(
+            statement_keys(analysis.statements), (s.title for s in analysis.statements), strict=True
+        )
+    )
+    reworded = [titles[key] for key in titles if key in decisions.reworded]
+    dropped = [f"{titles[k]} ({decisions.dropped[k]})" for k in titles if k in decisions.dropped]
+    told = {"in the signer's words": reworded, "left out by the signer": dropped}
+    said = [f"{what}: {', '.join(names)}" for what, names in told.items() if names]
+    own = SUMMARY in decisions.reworded
+    return "; ".join([*said, *([] if own or not said else [OWN_SUMMARY])])
 
 
 def decided(statements: list[Context], analysis: Analysis, decisions: Decisions) -> Context:

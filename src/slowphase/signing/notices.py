@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from slowphase.signing.decisions import SUMMARY
-from slowphase.signing.record import differences, signed_words
+from slowphase.signing.record import differences, signed_words, worded_anew
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,8 +42,12 @@ def signed_backwards(at: str, last: Record | None) -> str:
     return f"the time of signing {at} is before that of version {last.version}, {last.signed_at}"
 
 
-def earlier_text(last: Record, analysis: Analysis) -> str:
-    """Of a draft: that a signed version exists, and what differs from it now."""
-    changed = differences(last, analysis)
-    told = f"This analysis differs in: {', '.join(changed)}." if changed else "Nothing differs."
+def earlier_text(last: Record, analysis: Analysis, decisions: Decisions | None = None) -> str:
+    """Of a draft: that a signed version exists, and what differs from it now.
+
+    ``decisions`` are those of the draft; without them only the analysis is compared.
+    """
+    worded = () if decisions is None else worded_anew(last, analysis, decisions)
+    changed = (*differences(last, analysis), *worded)
+    told = f"This draft differs in: {', '.join(changed)}." if changed else "Nothing differs."
     return f"A signed {signed_words(last)}, exists. {told}"

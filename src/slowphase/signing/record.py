@@ -198,11 +198,11 @@ def since(
     """A signature that says what changed since the version that it replaces."""
     if signature.replaces is None:
         return signature
-    differs = (*differences(record, analysis), *_worded_anew(record, analysis, decisions))
+    differs = (*differences(record, analysis), *worded_anew(record, analysis, decisions))
     return replace(signature, replaces=replace(signature.replaces, differs=differs))
 
 
-def _worded_anew(record: Record, analysis: Analysis, decisions: Decisions) -> Iterator[str]:
+def worded_anew(record: Record, analysis: Analysis, decisions: Decisions) -> Iterator[str]:
     """What the signer decided otherwise than in the version before, in words."""
     signed = record.content["reading"]
     before = {

@@ -73,7 +73,7 @@ def report_page(here: House, session: str, version: int | None) -> Shown:
 def _draft_page(here: House, session: str) -> Shown:
     reading = _read(here, session)
     last = last_record(reading.versions)
-    earlier = earlier_text(last, reading.analysis) if last else ""
+    earlier = earlier_text(last, reading.analysis, reading.draft) if last else ""
     page = render_page(reading.analysis, draft=reading.draft, earlier=earlier, drawn=reading.drawer)
     return Shown(page, reading.digest)
 
