@@ -1,6 +1,7 @@
 """What no retest judges is said, a doubtful session warns, unused retests are named."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from course.made_course import DAYS, FREQUENCIES_HZ, entry, retests, session, sinusoid
@@ -10,6 +11,7 @@ from slowphase.cli.writing import as_text
 from slowphase.course.document import course_document
 from slowphase.course.retest import RetestSet
 from slowphase.course.timeline import follow
+from slowphase.course.wording import way_of
 from slowphase.reading.agreement.comparison import Comparison
 from slowphase.reading.coherence import Incoherence
 from slowphase.reading.patterns import Pattern, PatternReading
@@ -159,3 +161,21 @@ def test_each_session_shows_its_pattern_with_stage_and_strength():
         ("peripheral_right", "acute", True),
         ("peripheral_right", "acute", False),
     ]
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "way"),
+    [
+        (-94.0, -10.0, "nearer"),
+        (-10.0, 4.0, "nearer"),
+        (-10.0, -40.0, "further"),
+        (0.4, 0.6, "rises"),
+        (0.6, 0.4, "falls"),
+    ],
+)
+def test_a_value_whose_sign_tells_the_side_comes_nearer_to_0_or_goes_further(before, after, way):
+    def measured(value):
+        return SimpleNamespace(value=value)
+
+    change = SimpleNamespace(before=measured(before), after=measured(after), value=after - before)
+    assert way_of(change) == way

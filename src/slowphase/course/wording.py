@@ -101,15 +101,30 @@ def _beyond_words(beyond: tuple[Change, ...]) -> Iterator[str]:
     """Single changes with both values; those of one kind and direction together."""
     groups: dict[tuple[str, str, bool], list[Change]] = {}
     for one in beyond:
-        way = "rises" if one.value > 0.0 else "falls"
+        way = way_of(one)
         name = label(one.key).split(",")[0]
         groups.setdefault((name, way, is_tested(one.key)), []).append(one)
     for (name, way, _), found in groups.items():
         if len(found) <= SINGLE:
             yield from (_both_values(one) for one in found)
             continue
-        reach = _range("", found[0].key.unit, [abs(one.value) for one in found])
+        reach = _reach(found)
         yield f"{name} {word('direction', way)} by {reach} in {len(found)} measures"
+
+
+def way_of(one: Change) -> str:
+    """Which way a value went; of one with a sign that tells the side, whether toward 0 or away."""
+    before, after = one.before.value or 0.0, one.after.value or 0.0
+    if min(before, after) < 0.0:
+        return "nearer" if abs(after) < abs(before) else "further"
+    return "rises" if one.value > 0.0 else "falls"
+
+
+def _reach(found: list[Change]) -> str:
+    """By how much values changed; a difference of percentages is in percentage points."""
+    unit = found[0].key.unit
+    reach = _range("", unit, sorted(abs(one.value) for one in found))
+    return reach.replace("%", "percentage points") if unit == "%" else reach
 
 
 def _both_values(one: Change) -> str:
@@ -149,15 +164,12 @@ def _changed_words(real: list[Change]) -> Iterator[str]:
     """The real changes, those of one kind and direction together."""
     groups: dict[tuple[str, str], list[Change]] = {}
     for one in real:
-        groups.setdefault((label(one.key).split(",")[0], one.direction), []).append(one)
+        groups.setdefault((label(one.key).split(",")[0], way_of(one)), []).append(one)
     for (name, direction), found in groups.items():
         if len(found) == 1:
             yield change_words(found[0])
             continue
-        unit = found[0].key.unit
-        sizes = sorted(abs(one.value) for one in found)
-        reach = _range("", unit, sizes)
-        yield f"{name} {word('direction', direction)} by {reach} in {len(found)} measures"
+        yield f"{name} {word('direction', direction)} by {_reach(found)} in {len(found)} measures"
 
 
 def _smallest_words(changes: tuple[Change, ...]) -> str:
