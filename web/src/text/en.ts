@@ -428,6 +428,8 @@ export const en = {
   "beat.title": "Quick phase",
   "beat.none": "Click a tick in the traces, or go from one to the next.",
   "beat.told": "{start}–{stop} s, {size}, {speed}.",
+  "beat.up": "up",
+  "beat.down": "down",
   "beat.by_hand": "Added by hand.",
   "beat.previous": "Previous",
   "beat.next": "Next",
