@@ -2,7 +2,7 @@ import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { connection } from "../src/api/connection";
 import { DraftKeeper } from "../src/state/draft";
 import { kept } from "../src/state/kept";
-import { SessionDesk } from "../src/state/session";
+import { deskOf, SessionDesk } from "../src/state/session";
 import { setWho } from "../src/state/who";
 
 type Answer = { status: number; body: unknown } | "lost";
@@ -64,6 +64,23 @@ test("a statement left out without a reason yet is shown as chosen but not sent"
   await settled();
   expect(asked[0]?.body).toMatchObject({ dropped: {} });
   expect(keeper.view.value.draft.dropped).toEqual({ gain: "" });
+});
+
+test("a wording that is empty or as Slowphase wrote it is shown as chosen but not sent", async () => {
+  const read = session(0);
+  const document = { statements: [{ code: "gain", text: "Low." }, { code: "tilt", text: "Tilted." }], summary: { referrer: "Short." } };
+  answers = [{ ...read, body: { ...read.body, document, statement_keys: ["gain", "tilt"] } }, saved("")];
+  await deskOf("s4").load();
+  const keeper = new DraftKeeper("s4");
+  const reworded = { gain: "Low. ", tilt: "", summary: "Short." };
+  keeper.change((draft) => ({ ...draft, reworded }));
+  await settled();
+  expect(asked[1]?.body).toMatchObject({ reworded: {} });
+  expect(keeper.view.value.draft.reworded).toEqual(reworded);
+  answers = [saved("")];
+  keeper.change((draft) => ({ ...draft, reworded: { ...reworded, gain: "Low on the right." } }));
+  await settled();
+  expect(asked[2]?.body).toMatchObject({ reworded: { gain: "Low on the right." } });
 });
 
 const session = (count: number) => ({

@@ -4,7 +4,7 @@ import type { Trial } from "../src/api/types";
 import { BadLesson, decodeLesson, type Shown } from "../src/pages/teach/lesson_format";
 import { matchOf, shiftOf } from "../src/pages/teach/matching";
 import { HEALTHY, isPreset, lookAt, PRESETS, type Preset, presetPerson } from "../src/pages/teach/person";
-import { changesOf, heightOf, thinned } from "../src/pages/teach/pictures";
+import { changesOf, heightOf, type Overlay, steps, thinned } from "../src/pages/teach/pictures";
 import { Latest } from "../src/state/latest";
 import { en } from "../src/text/en";
 
@@ -50,6 +50,34 @@ test("the height of a picture goes in steps and holds every value", () => {
   const curve = (y: (number | null)[]) => ({ x: y.map((_, index) => index), y, colour: "slow" as const, width: 1 });
   expect(heightOf([curve([1, -21, null])])).toEqual([-30, 30]);
   expect(heightOf([curve([29])])).toEqual([-30, 30]);
+});
+
+const word = (key: string): string => en[key as "app.name"];
+const stepWords = { since: "s", velocity: "v", against: "a", say: word };
+const stepOf = (direction: "right" | "left"): Shown => {
+  const head = Float32Array.from({ length: 200 }, (_, index) => (index > 1 && index < 100 ? 60 : 0));
+  return { trial: trial({ id: direction, kind: "step", direction, moves_at_s: 1, samples: 200 }), head_deg_s: head, slow_deg_s: head };
+};
+
+test("each response to a step is named by side and by start or stop, the labels apart, L dashed", () => {
+  const own = [stepOf("right"), stepOf("left")];
+  const line = { x: [0, 20, 40], y: [30, 20, 10] };
+  const overlay: Overlay = new Map(["right per", "right post", "left per", "left post"].map((key) => [key, line]));
+  const { picture, notes } = steps(own, new Map(own.map((one) => [one.trial.id, one])), overlay, stepWords);
+  for (const colour of ["slow", "fit"]) {
+    const named = picture.curves.filter((curve) => curve.colour === colour);
+    expect(named.map(({ label }) => label).sort()).toEqual(["L per", "L post", "R per", "R post"]);
+    expect(named.every(({ label, dash }) => label?.startsWith("L") === (dash !== undefined))).toBe(true);
+  }
+  const places = picture.curves.flatMap(({ labelAt }) => labelAt ?? []).sort((one, other) => one - other);
+  expect(places).toHaveLength(8);
+  expect(places.slice(1).every((at, index) => at - (places[index] ?? 0) > 5)).toBe(true);
+  expect(picture.curves.filter(({ colour }) => colour === "faint").every(({ label }) => label === undefined)).toBe(true);
+  expect(notes?.join(" ")).toMatch(/ost-rotatory responses still hold what is left of the earlier one.*nystagmus left in/);
+});
+
+test("without a patient nothing is said of a nystagmus left in", () => {
+  expect(steps([stepOf("right")], new Map(), new Map(), stepWords).notes).toHaveLength(1);
 });
 
 const recorded = (part: Partial<Trial>): Trial => ({ id: "x", kind: "sinusoid", vision: null, outcome: "done", stimulus: { frequency_hz: 0.1 }, ...part }) as Trial;

@@ -1,19 +1,23 @@
 import type { ComponentChildren } from "preact";
 import type { Document, Statement } from "../api/types";
+import type { Decided } from "../state/decided";
 import { t } from "../text/text";
+import { DecidedText } from "./DecidedText";
 import { EvidenceTable } from "./EvidenceTable";
 
 interface StatementProps {
   readonly session: string;
   readonly document: Document;
   readonly statement: Statement;
+  /** The signer's decision, where the page shows it and does not ask for it. */
+  readonly decided?: Decided;
   readonly children?: ComponentChildren;
 }
 
 const STRENGTHS = { firm: "strength.firm", moderate: "strength.moderate", weak: "strength.weak" } as const;
 
 /** One statement of the reading; unfolded it shows what it rests on and what it does not show. */
-export function StatementCard({ session, document, statement, children }: StatementProps) {
+export function StatementCard({ session, document, statement, decided = { kind: "accepted" }, children }: StatementProps) {
   return (
     <article class={`statement ${statement.verdict}${statement.urgent ? " urgent" : ""}`}>
       <h3>
@@ -21,7 +25,7 @@ export function StatementCard({ session, document, statement, children }: Statem
         <span class="strength">{t(STRENGTHS[statement.strength])}</span>
       </h3>
       {statement.urgent && <p class="urgent-word">{t("statement.urgent")}</p>}
-      <p class="prose">{statement.text}</p>
+      <DecidedText statement={statement} decided={decided} />
       {statement.cautions.map((caution) => (
         <p key={caution} class="caution-line"><b>{t("statement.caution")}</b> {caution}</p>
       ))}

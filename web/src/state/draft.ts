@@ -2,6 +2,7 @@
 import { type DraftWish, saveDraft } from "../api/calls";
 import { Lost } from "../api/errors";
 import { connection } from "../api/connection";
+import { settled, writtenOf } from "./decided";
 import { keep, kept, letGo } from "./kept";
 import { deskOf } from "./session";
 import { Store } from "./store";
@@ -82,8 +83,9 @@ export class DraftKeeper {
     const draft = this.view.value.draft;
     this.#show({ saving: "saving", error: null });
     try {
-      const answer = await saveDraft(this.session, complete(draft), by);
-      deskOf(this.session).tookDraft(answer.draft, answer.reading_digest);
+      const desk = deskOf(this.session);
+      const answer = await saveDraft(this.session, settled(draft, writtenOf(desk.view.value.answer)), by);
+      desk.tookDraft(answer.draft, answer.reading_digest);
       if (this.view.value.draft !== draft) return;
       letGo(this.#name);
       this.#show({ saving: "saved", savedAt: new Date() });
@@ -112,13 +114,4 @@ export function drop(draft: DraftWish, key: string, reason: string): DraftWish {
 
 function without(texts: Readonly<Record<string, string>>, key: string): Record<string, string> {
   return Object.fromEntries(Object.entries(texts).filter(([name]) => name !== key));
-}
-
-/** What can be kept: a statement that was left out without a reason yet, or reworded to nothing, still stands. */
-function complete({ reworded, dropped, remark }: DraftWish): DraftWish {
-  return { reworded: said(reworded), dropped: said(dropped), remark };
-}
-
-function said(texts: Readonly<Record<string, string>>): Record<string, string> {
-  return Object.fromEntries(Object.entries(texts).filter(([, text]) => text.trim() !== ""));
 }

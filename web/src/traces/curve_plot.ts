@@ -1,6 +1,7 @@
 /** A plot of a few curves over one axis that is not the recording's time: cycles, steps, impulses. */
 import uPlot from "uplot";
 import { fixed } from "../format/number";
+import type { Frame } from "./envelope";
 import { type Palette, readPalette, watchPalette } from "./palette";
 import { clipTo } from "./panel";
 
@@ -16,6 +17,8 @@ export interface Curve {
   readonly label?: string;
   /** Where the label stands beside its curve. */
   readonly labelBelow?: boolean;
+  /** Where along the x axis the label stands; where several curves have one, their labels keep apart by it. */
+  readonly labelAt?: number;
 }
 
 export interface Area {
@@ -127,7 +130,7 @@ export class CurvePlot {
     for (const area of this.picture.areas ?? []) this.#area(ctx, area, place);
     this.#zero(ctx, frame.left, frame.right, place);
     for (const curve of this.picture.curves) this.#curve(ctx, curve, place, ratio);
-    this.picture.curves.forEach((curve, index) => this.#label(ctx, curve, place, ratio, index));
+    this.picture.curves.forEach((curve, index) => this.#label(ctx, curve, place, ratio, index, frame));
     ctx.restore();
   }
 
@@ -164,15 +167,16 @@ export class CurvePlot {
   }
 
   /** A label with a rim beside its curve; each a little further along, so that they keep apart. */
-  #label(context: CanvasRenderingContext2D, curve: Curve, place: Place, ratio: number, order: number): void {
+  #label(context: CanvasRenderingContext2D, curve: Curve, place: Place, ratio: number, order: number, frame: Frame): void {
     if (!curve.label) return;
-    const known = curve.x.map((_, index) => index).filter((index) => curve.y[index] !== null && !Number.isNaN(curve.y[index]));
-    const at = known[Math.min(Math.floor(known.length * (0.05 + 0.07 * order)), known.length - 1)];
+    const at = labelledPoint(curve, 0.05 + 0.07 * order);
     if (at === undefined) return;
     const [x, y] = place(curve.x[at] ?? 0, curve.y[at] ?? 0);
     context.font = `600 ${this.#palette.font.replace(/^([\d.]+)px/, (_, size: string) => `${Number(size) * ratio}px`)}`;
     const away = curve.labelBelow ? -1 : 1;
-    const [left, top] = [x + 12 * ratio, y - away * (20 + 3 * order) * ratio];
+    const room = this.#palette.size_px * ratio;
+    const left = x + 12 * ratio;
+    const top = Math.min(Math.max(y - away * (20 + (curve.labelAt === undefined ? 3 * order : 0)) * ratio, frame.top + room), frame.bottom - room);
     context.strokeStyle = this.#palette.faint;
     context.lineWidth = ratio * 0.7;
     context.beginPath();
@@ -188,6 +192,14 @@ export class CurvePlot {
     context.fillStyle = this.#palette.ink;
     context.fillText(curve.label, left, top);
   }
+}
+
+/** The point of a curve that its label belongs to: nearest to where it is asked for, else at a share of its length. */
+export function labelledPoint({ x, y, labelAt }: Curve, share: number): number | undefined {
+  const known = x.map((_, index) => index).filter((index) => y[index] !== null && !Number.isNaN(y[index]));
+  if (labelAt === undefined) return known[Math.min(Math.floor(known.length * share), known.length - 1)];
+  const away = (index: number): number => Math.abs((x[index] ?? 0) - labelAt);
+  return known.reduce<number | undefined>((best, index) => (best === undefined || away(index) < away(best) ? index : best), undefined);
 }
 
 /** A range that holds all values, with a little room. */

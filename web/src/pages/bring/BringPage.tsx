@@ -15,6 +15,7 @@ import { t } from "../../text/text";
 import { DropZone } from "./DropZone";
 import { importDesk } from "./import_desk";
 import { type Given, sessionsOf } from "./sessions_of";
+import { useNames } from "./use_names";
 
 /** Where recordings come in: one import a session; those that are not confirmed yet are listed. */
 export function BringPage() {
@@ -63,6 +64,8 @@ interface WaitingProps {
 }
 
 function Waiting({ waiting, changed, failed }: WaitingProps) {
+  const names = useNames(waiting);
+  const nameOf = (id: string): string => names.get(id) ?? id;
   const drop = (id: string): void => {
     dropImport(id).then(() => {
       announce(t("bring.dropped"));
@@ -80,9 +83,9 @@ function Waiting({ waiting, changed, failed }: WaitingProps) {
           <tbody>
             {waiting.map(({ id, files, bytes, described }) => (
               <tr key={id}>
-                <th scope="row"><Link href={importPath(id)}>{t("bring.open", { id })}</Link></th>
+                <th scope="row"><Link href={importPath(id)}>{t("bring.open", { name: nameOf(id) })}</Link></th>
                 <td>{t("bring.file_count", { count: files })}, {fileSize(bytes)}{described && `, ${t("bring.described")}`}</td>
-                <td class="n"><button type="button" class="quiet" onClick={() => drop(id)} aria-label={t("bring.drop_this", { id })}>{t("bring.remove")}</button></td>
+                <td class="n"><button type="button" class="quiet" onClick={() => drop(id)} aria-label={t("bring.drop_this", { name: nameOf(id) })}>{t("bring.remove")}</button></td>
               </tr>
             ))}
           </tbody>

@@ -3,6 +3,7 @@ import type { DraftWish } from "../../api/calls";
 import type { Statement } from "../../api/types";
 import { Field } from "../../parts/Field";
 import { ReasonField } from "../../parts/ReasonField";
+import { decidedOn } from "../../state/decided";
 import { accept, drop, reword } from "../../state/draft";
 import { t } from "../../text/text";
 
@@ -18,6 +19,7 @@ type Kind = "accept" | "reword" | "drop";
 /** Accept, reword, or leave out with a reason. */
 export function Decision({ statement, name, draft, change }: DecisionProps) {
   const kind = kindOf(draft, name);
+  const decided = decidedOn(draft, { [name]: statement.text }, name);
   const [kept, setKept] = useState({ reword: statement.text, drop: "" });
   const choose = (next: Kind): void =>
     change((now) => (next === "accept" ? accept(now, name) : next === "reword" ? reword(now, name, kept.reword) : drop(now, name, kept.drop)));
@@ -37,11 +39,11 @@ export function Decision({ statement, name, draft, change }: DecisionProps) {
         ))}
       </fieldset>
       {kind === "reword" && (
-        <Field label={t("decision.own_words", { title: statement.title })} error={draft.reworded[name]?.trim() ? undefined : t("decision.empty")}>
+        <Field label={t("decision.own_words", { title: statement.title })} error={decided.kind === "reworded" ? undefined : t("decision.empty")}>
           {(ids) => <textarea {...ids} rows={4} value={draft.reworded[name]} onInput={(event) => typed("reword", event.currentTarget.value)} />}
         </Field>
       )}
-      {kind === "drop" && <ReasonField value={draft.dropped[name] ?? ""} onInput={(text) => typed("drop", text)} error={draft.dropped[name]?.trim() ? undefined : t("decision.no_reason")} />}
+      {kind === "drop" && <ReasonField value={draft.dropped[name] ?? ""} onInput={(text) => typed("drop", text)} error={decided.kind === "dropped" ? undefined : t("decision.no_reason")} />}
     </div>
   );
 }

@@ -1,5 +1,6 @@
 import type { DraftWish } from "../../api/calls";
 import { StatementCard } from "../../parts/StatementCard";
+import { keyAt, touchedCount, writtenOf } from "../../state/decided";
 import { accept } from "../../state/draft";
 import { inOrder } from "../../state/statement_order";
 import type { Ready } from "../../state/use_session";
@@ -15,8 +16,8 @@ interface DecisionsProps {
 /** Each statement with the signer's decision on it; what is not touched is accepted. */
 export function Decisions({ ready, draft, change }: DecisionsProps) {
   const { document, answer } = ready;
-  const all = inOrder(document.statements.map((statement, index) => ({ statement, key: answer.statement_keys[index] ?? statement.code })));
-  const touched = Object.keys(draft.reworded).filter((key) => key !== "summary").length + Object.keys(draft.dropped).length;
+  const all = inOrder(document.statements.map((statement, index) => ({ statement, key: keyAt(answer, index) })));
+  const touched = touchedCount(draft, writtenOf(answer));
   return (
     <section class="sheet" aria-labelledby="decisions">
       <h2 id="decisions">{t("decisions.title")}</h2>

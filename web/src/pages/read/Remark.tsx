@@ -1,6 +1,7 @@
 import type { DraftWish } from "../../api/calls";
 import type { Document } from "../../api/types";
 import { Field } from "../../parts/Field";
+import { SUMMARY } from "../../state/decided";
 import { accept, reword } from "../../state/draft";
 import { t } from "../../text/text";
 
@@ -9,8 +10,6 @@ interface RemarkProps {
   readonly document: Document;
   readonly change: (change: (draft: DraftWish) => DraftWish) => void;
 }
-
-const SUMMARY = "summary";
 
 /** The summary in the signer's words, and the signer's own remark. */
 export function Remark({ draft, document, change }: RemarkProps) {

@@ -2,26 +2,25 @@ import { useState } from "preact/hooks";
 import { announce } from "../../app/announce";
 import type { SessionAnswer } from "../../api/types";
 import { t } from "../../text/text";
-import type { Seen } from "./seen";
+import { patientShort, referrerShort } from "./in_short";
 
 /** The summary for the referrer, ready to be copied (as a draft until it is signed), and the paragraph for the patient. */
-export function InShort({ document, answer }: Pick<Seen, "document"> & { readonly answer: SessionAnswer }) {
-  const { referrer: written, patient } = document.summary;
-  const own = answer.draft.reworded["summary"];
-  const referrer = own ?? written;
-  const marked = (text: string): string => (answer.signed_as_shown === null ? `${text}\n(${t("state.draft")})` : text);
+export function InShort({ answer }: { readonly answer: SessionAnswer }) {
+  const [referrer, patient] = [referrerShort(answer), patientShort(answer)];
   return (
     <section class="sheet in-short" aria-labelledby="in-short">
       <div class="sheet-head">
         <h2 id="in-short">{t("short.title")}</h2>
-        <Copy text={marked(referrer)} label={t("short.copy")} />
+        <Copy text={referrer.copied} label={t("short.copy")} />
       </div>
-      <p class="prose lead">{referrer}</p>
-      {own !== undefined && <p class="hint">{t("short.own")}</p>}
+      <p class="prose lead">{referrer.text}</p>
+      {referrer.own && <p class="hint">{t("short.own")}</p>}
+      {referrer.touched > 0 && <p class="caution-line">{t("short.as_written", { count: referrer.touched })}</p>}
       <details>
         <summary>{t("short.patient")}</summary>
-        <p class="prose">{patient}</p>
-        <Copy text={marked(patient)} label={t("short.copy_patient")} />
+        <p class="prose">{patient.text}</p>
+        {patient.touched > 0 && <p class="caution-line">{t("short.patient_as_written", { count: patient.touched })}</p>}
+        <Copy text={patient.copied} label={t("short.copy_patient")} />
       </details>
     </section>
   );

@@ -28,11 +28,11 @@ export function OverviewPage({ params }: PageProps) {
       <SessionHead answer={answer} title={`${answer.patient_code}, ${sessionLabel(answer)}`} here="overview" />
       <Facts answer={answer} document={document} />
       <p class="heed" role="note">{document.cautions[0]} <span>{document.cautions[2]}</span></p>
-      <Urgent document={document} />
+      <Urgent answer={answer} document={document} />
       <div class="overview">
         <div class="words">
-          <InShort document={document} answer={answer} />
-          <Statements {...seen} />
+          <InShort answer={answer} />
+          <Statements {...seen} answer={answer} />
         </div>
         <div class="function"><FunctionFigure {...seen} answer={answer} /></div>
         <div class="pattern-block">

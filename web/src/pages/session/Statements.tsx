@@ -1,15 +1,18 @@
+import type { SessionAnswer } from "../../api/types";
 import { StatementCard } from "../../parts/StatementCard";
+import { decidedOn, keyAt, writtenOf } from "../../state/decided";
 import { inOrder } from "../../state/statement_order";
 import { t } from "../../text/text";
 import type { Seen } from "./seen";
 
-/** What the session says: urgent first, then what holds; what does not hold is folded away, not left out. */
-export function Statements({ session, document }: Seen) {
-  const all = inOrder(document.statements.map((statement) => ({ statement })));
+/** What the session says with the signer's decisions: urgent first, then what holds; what does not hold is folded away, not left out. */
+export function Statements({ session, document, answer }: Seen & { readonly answer: SessionAnswer }) {
+  const written = writtenOf(answer);
+  const all = inOrder(document.statements.map((statement, index) => ({ statement, key: keyAt(answer, index) })));
   const first = all.filter(({ statement }) => statement.urgent || statement.verdict !== "does_not_hold");
   const rest = all.filter((one) => !first.includes(one));
-  const card = ({ statement }: (typeof all)[number]) => (
-    <StatementCard key={statement.code + statement.text} session={session} document={document} statement={statement} />
+  const card = ({ statement, key }: (typeof all)[number]) => (
+    <StatementCard key={key} session={session} document={document} statement={statement} decided={decidedOn(answer.draft, written, key)} />
   );
   return (
     <section class="sheet" aria-labelledby="statements">

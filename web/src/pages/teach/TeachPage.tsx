@@ -62,6 +62,7 @@ function SmallPicture({ one }: { readonly one: Small }) {
     <figure class={one.wide ? "small-picture wide" : "small-picture"}>
       <figcaption>{one.title}</figcaption>
       <CurveView picture={one.picture} label={t("teach.picture", { title: one.title })} />
+      {one.notes?.map((note) => <p key={note} class="hint">{note}</p>)}
     </figure>
   );
 }

@@ -11,6 +11,8 @@ export interface Small {
   readonly title: string;
   readonly picture: CurvePicture;
   readonly wide?: boolean;
+  /** What has to be known to read it, said under it. */
+  readonly notes?: readonly string[];
 }
 
 export interface Words {
@@ -26,6 +28,9 @@ const DOTTED = [1.5, 3];
 const HEIGHTS = [5, 10, 20, 30, 50, 75, 100, 150, 200, 300, 500];
 const CYCLES = 2;
 const AFTER_STEP_S = 45;
+/** Room along the time axis for each label, those of the patient after those of the person. */
+const LABEL_S = 5.4;
+const LABELS = ["right per", "left per", "right post", "left post"];
 
 type Place = (shown: Shown) => { readonly from_s: number; readonly to_s: number; readonly zero_s: number; readonly factor: number };
 
@@ -117,25 +122,38 @@ export function changesOf({ trial, head_deg_s }: Shown): { per_s: number; post_s
   return { per_s: trial.moves_at_s ?? 0, post_s: trial.start_s + last * trial.step_s };
 }
 
-/** Each change of chair velocity on one axis of time since it; R full, L dashed. */
-function steps(trials: readonly Shown[], healthy: Lesson, overlay: Overlay, words: Words): Small {
+/** Each change of chair velocity on one axis of time since it, per- and post-rotatory; R full, L dashed. */
+export function steps(trials: readonly Shown[], healthy: Lesson, overlay: Overlay, words: Words): Small {
   const curves = trials.flatMap((shown) => {
     const { per_s, post_s } = changesOf(shown);
     const right = shown.trial.direction === "right";
     return [...stepCurves(shown, "per", [per_s, post_s], right), ...stepCurves(shown, "post", [post_s, Infinity], !right)];
   });
-  function stepCurves(shown: Shown, of: string, [from_s, until_s]: [number, number], excitesRight: boolean): Curve[] {
+  function stepCurves(shown: Shown, of: "per" | "post", [from_s, until_s]: [number, number], excitesRight: boolean): Curve[] {
     const place = { from_s, to_s: Math.min(from_s + AFTER_STEP_S, until_s), zero_s: from_s, factor: excitesRight ? -1 : 1 };
     const index = excitesRight ? 0 : 1;
     const other = healthy.get(shown.trial.id);
     return [
       ...(other ? [slowCurve(other, place, "healthy", index)] : []),
-      { ...slowCurve(shown, place, "person", index), ...(of === "per" ? { label: words.say(excitesRight ? "side.right_letter" : "side.left_letter") } : {}) },
-      ...patientCurve(overlay, `${shown.trial.id} ${of}`, { ...place, from_s: 0, to_s: AFTER_STEP_S, zero_s: 0 }).map((curve) => ({ ...curve, ...(index ? { dash: DASHED } : {}) })),
+      { ...slowCurve(shown, place, "person", index), ...stepLabel(excitesRight ? "right" : "left", of, 0, words) },
+      ...patientCurve(overlay, `${shown.trial.id} ${of}`, { ...place, from_s: 0, to_s: AFTER_STEP_S, zero_s: 0 }).map((curve) => ({
+        ...curve,
+        ...(index ? { dash: DASHED } : {}),
+        ...stepLabel(excitesRight ? "right" : "left", of, LABELS.length, words),
+      })),
     ];
   }
   const picture: CurvePicture = { xLabel: words.since, yLabel: words.against, xRange: [0, AFTER_STEP_S], yRange: heightOf(curves), curves: backFirst(curves) };
-  return { id: "steps", title: words.say("teach.steps"), picture, wide: true };
+  const laid = trials.some(({ trial }) => overlay.has(`${trial.id} per`) || overlay.has(`${trial.id} post`));
+  const notes = [words.say("teach.post_holds"), ...(laid ? [words.say("teach.nystagmus_in")] : [])];
+  return { id: "steps", title: words.say("teach.steps"), picture, wide: true, notes };
+}
+
+/** "R per": the side that the change excites, and whether the chair starts or stops; the patient's stand below. */
+function stepLabel(side: "right" | "left", of: "per" | "post", after: number, words: Words): Pick<Curve, "label" | "labelAt" | "labelBelow"> {
+  const letter = words.say(side === "right" ? "side.right_letter" : "side.left_letter");
+  const place = after + LABELS.indexOf(`${side} ${of}`);
+  return { label: `${letter} ${words.say(of === "per" ? "teach.per" : "teach.post")}`, labelAt: 1 + LABEL_S * place, labelBelow: after > 0 };
 }
 
 function backFirst(curves: readonly Curve[]): Curve[] {

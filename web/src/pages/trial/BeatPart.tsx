@@ -1,7 +1,7 @@
-import { fixed, quantity } from "../../format/number";
 import { usePart } from "../../state/store";
 import { t } from "../../text/text";
 import type { CorrectProps } from "./CorrectPanel";
+import { beatWords } from "./trace_words";
 
 /** The chosen quick phase: what it is, and that it is none. */
 export function BeatPart({ model, correction }: CorrectProps) {
@@ -11,9 +11,7 @@ export function BeatPart({ model, correction }: CorrectProps) {
     <section class="part" aria-labelledby="beat">
       <h2 id="beat">{t("beat.title")}</h2>
       <p class="hint">
-        {beat
-          ? t("beat.told", { start: fixed(beat.start_s, 3), stop: fixed(beat.stop_s, 3), size: quantity(beat.amplitude_deg, "deg"), speed: quantity(beat.peak_velocity_deg_s, "deg/s") })
-          : t("beat.none")}
+        {beat ? beatWords(beat) : t("beat.none")}
         {beat?.by_hand && ` ${t("beat.by_hand")}`}
       </p>
       <p class="actions">

@@ -2,21 +2,19 @@ import { useState } from "preact/hooks";
 import { Lost } from "../../api/errors";
 import type { TrialAnswer } from "../../api/types";
 import { trialPath } from "../../app/paths";
-import { fixed } from "../../format/number";
 import { Figure } from "../../parts/Figure";
 import { Link } from "../../parts/Link";
 import { Trouble } from "../../parts/Trouble";
 import type { Ready } from "../../state/use_session";
 import { type Key, t } from "../../text/text";
-import { lengthOf } from "../../traces/span";
 import type { TraceModel } from "../../traces/model";
 import { TraceView } from "../../traces/TraceView";
 import type { Correction } from "./correction";
 import { CycleView } from "./CycleView";
 import { ImpulseView } from "./ImpulseView";
 import { ReadOff } from "./ReadOff";
-import { reasonWord } from "./reading_off";
 import { StepView } from "./StepView";
+import { summaryOf } from "./trace_words";
 import { Lines, Moves } from "./TraceTools";
 
 export type View = "time" | "cycles" | "steps" | "impulses" | "figure";
@@ -107,18 +105,4 @@ function Pictures({ ready, trial }: ViewsProps) {
   const state = `${ready.document.software.edits_digest}`;
   const figures = ready.answer.figures.filter((figure) => figure.trial === trial.id);
   return <div class="pictures">{figures.map((entry) => <Figure key={entry.name} session={ready.answer.session.id} entry={entry} state={state} />)}</div>;
-}
-
-/** The traces in words, for those who do not see them. */
-function summaryOf(trial: TrialAnswer): string {
-  const seconds = new Map<string, { count: number; length_s: number }>();
-  for (const run of trial.unused) {
-    const known = seconds.get(run.reason) ?? { count: 0, length_s: 0 };
-    seconds.set(run.reason, { count: known.count + 1, length_s: known.length_s + lengthOf(run) });
-  }
-  const parts = [...seconds].map(([reason, { count, length_s }]) =>
-    t("traces.summary_unused", { reason: reasonWord(reason), count, seconds: fixed(length_s, 1) }),
-  );
-  const whole = t("traces.summary", { seconds: fixed(trial.stop_s - trial.start_s, 0), count: trial.quick_phases.length });
-  return [whole, ...parts, t("traces.summary_keys")].join(" ");
 }
