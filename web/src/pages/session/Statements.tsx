@@ -5,14 +5,14 @@ import { inOrder } from "../../state/statement_order";
 import { t } from "../../text/text";
 import type { Seen } from "./seen";
 
-/** What the session says with the signer's decisions: urgent first, then what holds; what does not hold is folded away, not left out. */
+/** What the session says with the signer's decisions: urgent first, then what holds; what does not hold is folded away unless it was decided on. */
 export function Statements({ session, document, answer }: Seen & { readonly answer: SessionAnswer }) {
   const written = writtenOf(answer);
-  const all = inOrder(document.statements.map((statement, index) => ({ statement, key: keyAt(answer, index) })));
-  const first = all.filter(({ statement }) => statement.urgent || statement.verdict !== "does_not_hold");
+  const all = inOrder(document.statements.map((statement, index) => ({ statement, key: keyAt(answer, index), decided: decidedOn(answer.draft, written, keyAt(answer, index)) })));
+  const first = all.filter(({ statement, decided }) => statement.urgent || statement.verdict !== "does_not_hold" || decided.kind !== "accepted");
   const rest = all.filter((one) => !first.includes(one));
-  const card = ({ statement, key }: (typeof all)[number]) => (
-    <StatementCard key={key} session={session} document={document} statement={statement} decided={decidedOn(answer.draft, written, key)} />
+  const card = ({ statement, key, decided }: (typeof all)[number]) => (
+    <StatementCard key={key} session={session} document={document} statement={statement} decided={decided} />
   );
   return (
     <section class="sheet" aria-labelledby="statements">
