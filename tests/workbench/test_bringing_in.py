@@ -215,3 +215,44 @@ def test_a_file_that_could_not_be_read_is_told_after_a_correction_too(client):
         client.get(f"/api/imports/{id_}").json(),
     ):
         assert any(one["file"] == "odd.csv" for one in answer["problems"])
+
+
+def test_a_session_without_a_code_is_not_pooled_with_others(client):
+    told = b"schema = 1\n[patient]\n[session]\ndate = 2026-01-01\n[columns]\n" + (
+        b'time = { name = "Zeit", unit = "ms" }\n'
+        b'head_velocity = { name = "Stuhl", unit = "deg/s" }\n'
+        b'eye_h_right = { name = "Auge rechts h", unit = "deg" }\n'
+        b'[[trial]]\nid = "a"\nkind = "other"\nfile = "a.csv"\n'
+    )
+    id_ = begin(client, **{"a.csv": SINE, "session.toml": told})
+    answer = client.post(f"/api/imports/{id_}/confirm", json=BY)
+    assert answer.status_code == 422
+    assert "no code" in answer.json()["error"]["message"]
+    assert client.get("/api/patients").json() == []
+
+
+def test_a_name_that_no_map_may_have_is_refused_before_anything_is_made(client, described):
+    id_, told = described
+    told |= {"code": "Z-9", "date": "2026-04-01"}
+    told["trials"] = [{"id": "s", "kind": "other", "file": "a.csv"}]
+    client.put(f"/api/imports/{id_}/description", json=told)
+    asked = {"save_map_as": "Chair 50/100 Hz", **BY}
+    assert client.post(f"/api/imports/{id_}/confirm", json=asked).status_code == 422
+    assert client.get("/api/patients").json() == []
+
+
+def test_a_number_without_end_is_told_and_the_import_goes_on(client, described):
+    id_, told = described
+    stimulus = {"frequency_hz": 10**400, "peak_velocity_deg_s": 60}
+    told["trials"] = [{"id": "s", "kind": "sinusoid", "file": "a.csv", "stimulus": stimulus}]
+    sent = client.put(f"/api/imports/{id_}/description", json=told)
+    assert sent.status_code in (200, 422)
+    assert client.get(f"/api/imports/{id_}").status_code == 200
+
+
+def test_files_of_a_session_that_lost_its_place_are_not_removed_as_an_import(client):
+    store = client.app.state.house.store
+    id_ = store.new_import()
+    (store.import_folder(id_) / "session.toml").write_bytes(b"schema = 1")
+    assert client.delete(f"/api/imports/{id_}").status_code == 409
+    assert (store.import_folder(id_) / "session.toml").is_file()

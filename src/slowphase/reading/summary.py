@@ -15,7 +15,7 @@ from typing import Any
 
 from slowphase.reading.cautions import alerting_recorded
 from slowphase.reading.criteria import Criterion
-from slowphase.reading.findings import Findings
+from slowphase.reading.findings import Findings, dark_sinusoids, frequency_hz
 from slowphase.reading.limits import limits
 from slowphase.reading.pattern_strength import TESTS
 from slowphase.reading.pattern_table import NORMAL, Weighed
@@ -191,7 +191,7 @@ def _sign(weighed: Weighed) -> str:
 def key_numbers(findings: Findings) -> Iterator[str]:
     """The number of each test that a referrer asks for first."""
     words = summary_words()["numbers"]
-    found = steady(findings)
+    found = steady(findings) if was_done("nystagmus", findings) else None
     if found is not None:
         slow = abs(found.value) < limits()["spontaneous_present"].value
         value = "none" if slow else quantity(found.value, "deg/s")
@@ -199,7 +199,7 @@ def key_numbers(findings: Findings) -> Iterator[str]:
     gains = [float(m.value or 0.0) for m in plateau(findings)]
     if gains:
         ends = dict.fromkeys(number(end, "1") for end in (min(gains), max(gains)))
-        from_hz = f"{limits()['plateau_frequency'].value:g} Hz"
+        from_hz = f"{_slowest_hz(findings):g} Hz"
         yield words["gain"].format(gains="–".join(ends), from_hz=from_hz)
     sides = [constants(findings, side) for side in SIDES]
     if any(sides):
@@ -215,6 +215,14 @@ def key_numbers(findings: Findings) -> Iterator[str]:
     if canals:
         right, left = (number(m.value if m else None, "1") for m in map(canals.get, SIDES))
         yield words["impulses"].format(right=right, left=left)
+
+
+def _slowest_hz(findings: Findings) -> float:
+    """The slowest sinusoid of the plateau; its limit where only steps were done."""
+    least = limits()["plateau_frequency"].value
+    return min(
+        (f for t in dark_sinusoids(findings) if (f := frequency_hz(t)) >= least), default=least
+    )
 
 
 def _flat(shown: str) -> str:

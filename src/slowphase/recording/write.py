@@ -156,7 +156,9 @@ def toml_value(entry: object) -> str:
         return "true" if entry else "false"
     if isinstance(entry, date):
         return entry.isoformat()
-    if isinstance(entry, int | float):
+    if isinstance(entry, int):
+        return repr(entry)
+    if isinstance(entry, float):
         return repr(int(entry) if float(entry).is_integer() else float(entry))
     if isinstance(entry, list | tuple):
         return "[" + ", ".join(toml_value(part) for part in entry) + "]"

@@ -70,7 +70,15 @@ class DataFolder:
             raise StoreError(f"{self.root}: expected a path of at most {PATH_LONGEST} bytes")
         if self.root.exists() and not self.root.is_dir():
             raise StoreError(f"{self.root} is no folder: expected a new, empty or store folder")
-        if self.database.exists() or not self.root.is_dir():
+        if not self.root.is_dir():
+            return
+        lost = not self.database.exists() or self.database.stat().st_size == 0
+        if lost and self.sessions.is_dir() and any(self.sessions.iterdir()):
+            raise StoreError(
+                f"{self.root} holds sessions and no database: expected store.sqlite as it was; put "
+                "it back, or restore a backup. Nothing was changed"
+            )
+        if self.database.exists():
             return
         if self.sessions.is_dir() and any(self.sessions.iterdir()):
             raise StoreError(

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
 
 from slowphase.workbench.refusals import Refusal, incident, refusal_answer
 
@@ -93,6 +94,8 @@ class Door:
             await self._app(scope, _limited(scope, receive), answer)
         except Refusal as refusal:
             await refusal_answer(refusal)(scope, receive, answer)
+        except ClientDisconnect:
+            return  # nobody is left to be answered
         except asyncio.CancelledError:
             if not self._closing():
                 raise

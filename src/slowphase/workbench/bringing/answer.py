@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -119,6 +120,8 @@ def check_ready(here: House, id_: str) -> tuple[Arrived, DescriptionTold | None]
             expected=", ".join(wanting),
         )  # fmt: skip
     seen = look(here, id_, found, told)
+    if told is None:
+        _check_named(seen)
     if not seen.usable:
         first = seen.problems[0]
         raise Refusal(422, first.code, first.message, found=first.found, expected=first.expected,
@@ -126,19 +129,42 @@ def check_ready(here: House, id_: str) -> tuple[Arrived, DescriptionTold | None]
     return found, told
 
 
+def _check_named(seen: Preview) -> None:
+    """A session.toml that came must name the patient: sessions without a code would be pooled."""
+    nameless = next((p for p in seen.problems if p.key == "code"), None)
+    if nameless is not None:
+        raise Refusal(
+            422, "not_described", f"The patient has no code: {nameless.message}",
+            expected="code under [patient] in session.toml",
+        )  # fmt: skip
+
+
+@contextlib.contextmanager
+def _written_down(found: Arrived, told: DescriptionTold | None) -> Iterator[None]:
+    """The session.toml that was described, for as long as the files are copied."""
+    if told is None:
+        yield
+        return
+    file = found.root / SESSION_FILE
+    try:
+        write_whole_file(file, _text(found, told).encode())
+        yield
+    finally:
+        file.unlink(missing_ok=True)
+
+
 def bring_in(here: House, id_: str, asked: ImportConfirmed, job: Job) -> dict[str, Any]:
     """Make a session of an import; its files are kept as they came, with their digests."""
     found, told = check_ready(here, id_)
-    if told is not None:
-        write_whole_file(found.root / SESSION_FILE, _text(found, told).encode())
-    row = here.store.add_session(
-        found.root,
-        by=asked.by,
-        patient=asked.patient,
-        title=asked.title,
-        progress=lambda share, what: job.tell(what, 0.9 * share),
-        cancelled=job.stop.is_set,
-    )
+    with _written_down(found, told):
+        row = here.store.add_session(
+            found.root,
+            by=asked.by,
+            patient=asked.patient,
+            title=asked.title,
+            progress=lambda share, what: job.tell(what, 0.9 * share),
+            cancelled=job.stop.is_set,
+        )
     if told is not None and asked.save_map_as is not None:
         here.store.save_map(asked.save_map_as, description.as_map(told), by=asked.by)
     here.previews.forget(id_)

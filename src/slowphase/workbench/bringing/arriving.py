@@ -101,6 +101,15 @@ def _check_room(folder: Path, target: Path) -> None:
         )  # fmt: skip
 
 
+def check_removable(folder: Path) -> None:
+    """Raise `Refusal` (409) for the files of a session that lost its place in the database."""
+    if (folder / SESSION_FILE).exists():
+        raise Refusal(
+            409, "kept", "These are the files of a session that the database does not know.",
+            expected="the database as it was: put it back, or bring the folder in again by hand",
+        )  # fmt: skip
+
+
 def arrived(folder: Path) -> Arrived:
     """What has come; raises `Refusal` (422) where it is more than one session."""
     files = folder / FILES

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 
+from slowphase.store.checked_text import checked_name
 from slowphase.workbench.bringing import description
 from slowphase.workbench.bringing.answer import (
     bring_in,
@@ -15,7 +16,7 @@ from slowphase.workbench.bringing.answer import (
     look,
     waiting,
 )
-from slowphase.workbench.bringing.arriving import arrived, take
+from slowphase.workbench.bringing.arriving import arrived, check_removable, take
 from slowphase.workbench.house import Here
 from slowphase.workbench.refusals import Refusal
 from slowphase.workbench.shapes.base import Signed
@@ -114,6 +115,8 @@ def read_preview(
 def confirm_import(here: Here, id_: str, asked: ImportConfirmed) -> JobAnswer:
     """Make a session of it; the job names the session. 422 where something is still missing."""
     check_ready(here, id_)
+    if asked.save_map_as is not None:
+        checked_name(asked.save_map_as, "the map")
     if asked.patient is not None:
         here.store.patient(asked.patient)
     job = here.jobs.start(f"bringing in {id_}", partial(bring_in, here, id_, asked))
@@ -123,5 +126,6 @@ def confirm_import(here: Here, id_: str, asked: ImportConfirmed) -> JobAnswer:
 @router.delete("/imports/{id_}", status_code=204)
 def drop_import(here: Here, id_: str) -> None:
     """Remove an import that was not confirmed, with its files."""
+    check_removable(here.store.import_folder(id_))
     here.previews.forget(id_)
     here.store.discard_import(id_)
