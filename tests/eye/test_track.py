@@ -239,3 +239,32 @@ def test_the_fastest_nystagmus_keeps_its_quick_phases_although_they_fill_half_of
     horizontal, _ = track(recording({"eye_h_right": position, "eye_v_right": still}))
     assert np.median(horizontal.pieces.velocity_deg_s) == pytest.approx(170.0, abs=2.0)
     assert np.mean(np.abs(horizontal.pieces.velocity_deg_s - 170.0) < 10.0) > 0.9
+
+
+def test_both_planes_of_a_long_recording_at_once_are_the_same_as_one_after_the_other(monkeypatch):
+    across = nystagmus(-20.0, 100.0, seed=1)
+    up = nystagmus(6.0, 100.0, seed=2)
+    up[3000:3100] = np.nan
+    made = recording({"eye_h_right": across, "eye_v_right": up})
+    at_once = track(made)
+    monkeypatch.setattr("slowphase.eye.track.LONG", across.size + 1)
+    for one, other in zip(at_once, track(made), strict=True):
+        for name in ("position_deg", "velocity_deg_s", "use"):
+            assert np.array_equal(
+                getattr(one.trace, name), getattr(other.trace, name), equal_nan=True
+            )
+        assert np.array_equal(one.pieces.velocity_deg_s, other.pieces.velocity_deg_s)
+        assert np.array_equal(one.trace.quick_phases.onset_s, other.trace.quick_phases.onset_s)
+
+
+def test_a_fault_in_either_plane_of_a_long_recording_is_told(monkeypatch):
+    made = recording(
+        {"eye_h_right": nystagmus(length_s=100.0), "eye_v_right": nystagmus(length_s=100.0)}
+    )
+
+    def broken(seen, role, sides, settings):
+        raise ValueError(role)
+
+    monkeypatch.setattr("slowphase.eye.track.find_plane", broken)
+    with pytest.raises(ValueError, match="eye_"):
+        track(made)

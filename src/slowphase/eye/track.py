@@ -1,5 +1,6 @@
 """From the channels of one recording to slow phase, quick phases and reasons."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,6 +26,7 @@ from slowphase.recording.eyes import is_alive
 from slowphase.recording.trial import Recording
 
 SIDES = ("right", "left")
+LONG = 20_000  # samples: of fewer, a second thread gains less than it costs
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +71,7 @@ def track(
     settings = settings or EyeSettings()
     seen = condense(recording, settings)
     sides = SIDES if eye == "both" else (eye,)
-    horizontal = find_plane(seen, "eye_h", sides, settings)
-    vertical = find_plane(seen, "eye_v", sides, settings)
+    horizontal, vertical = _both_planes(seen, sides, settings)
     blink = _blinks(seen.recording, horizontal, vertical, settings)
     across = _jump_mask(horizontal, seen.recording, settings)
     up = _jump_mask(vertical, seen.recording, settings)
@@ -78,6 +79,20 @@ def track(
         _without(horizontal, seen, blink, across | _if_trusted(up, settings), settings),
         _without(vertical, seen, blink, up | _if_trusted(across, settings), settings),
     )
+
+
+def _both_planes(
+    seen: Condensed, sides: tuple[str, ...], settings: EyeSettings
+) -> tuple[Plane | None, Plane | None]:
+    """Both planes, which know nothing of one another: of a long recording at the same time."""
+    if seen.recording.time_s.size < LONG or not any(
+        f"eye_v_{side}" in seen.recording.channels for side in sides
+    ):
+        across = find_plane(seen, "eye_h", sides, settings)
+        return across, find_plane(seen, "eye_v", sides, settings)
+    with ThreadPoolExecutor(1) as beside:
+        up = beside.submit(find_plane, seen, "eye_v", sides, settings)
+        return find_plane(seen, "eye_h", sides, settings), up.result()
 
 
 def track_torsion(
