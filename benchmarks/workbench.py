@@ -20,7 +20,7 @@ from pathlib import Path
 from statistics import median
 from time import perf_counter, sleep
 
-import httpx
+import httpx2 as httpx
 import numpy as np
 import psutil
 

@@ -10,7 +10,7 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
-import httpx
+import httpx2 as httpx
 import psutil
 import pytest
 

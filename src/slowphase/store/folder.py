@@ -72,19 +72,15 @@ class DataFolder:
             raise StoreError(f"{self.root} is no folder: expected a new, empty or store folder")
         if not self.root.is_dir():
             return
-        lost = not self.database.exists() or self.database.stat().st_size == 0
+        there = self.database.exists()
+        lost = not there or self.database.stat().st_size == 0
         if lost and self.sessions.is_dir() and any(self.sessions.iterdir()):
-            raise StoreError(
-                f"{self.root} holds sessions and no database: expected store.sqlite as it was; put "
-                "it back, or restore a backup. Nothing was changed"
-            )
-        if self.database.exists():
-            return
-        if self.sessions.is_dir() and any(self.sessions.iterdir()):
             raise StoreError(
                 f"{self.root} holds sessions and no {self.database.name}: put the database back, "
                 "or restore the store from a backup into another folder"
             )
+        if there:
+            return
         ours = (self.lock, self.holder, self.sessions, self.made, self.incoming,
                 self.before_migration)  # fmt: skip
         others = sorted(path.name for path in self.root.iterdir() if path not in ours)
