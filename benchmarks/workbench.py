@@ -149,7 +149,7 @@ def first_picture(server: Server, session: str) -> float:
     """Seconds from the click to a trial's traces: session, trial, first window."""
     start = perf_counter()
     answer = opened(server, session)
-    look(server, session, str(answer["document"]["trials"][2]["id"]))  # type: ignore[index]
+    look(server, session, str(answer["document"]["trials"][2]["id"]))
     return perf_counter() - start
 
 
@@ -234,7 +234,7 @@ def run() -> list[Row]:
             pictures = [first_picture(server, session) for session in long]
             for session in long:
                 answer = opened(server, session)
-                for trial in answer["document"]["trials"]:  # type: ignore[index]
+                for trial in answer["document"]["trials"]:
                     look(server, session, trial["id"])
             over_loopback = windows(server, long[-1])
             opening = server.peak

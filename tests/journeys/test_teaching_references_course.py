@@ -10,21 +10,9 @@ from playwright.sync_api import expect
 from slowphase.cli.demo_courses import COURSES, write_demo_course
 from slowphase.store import Store
 from tests.journeys.serving import Served
+from tests.own_reference_set import OWN_SET
 
 LONG_MS = 120_000
-SET = """[set]
-id = "our-own"
-citation = "Own sessions, 2026"
-mark = "local"
-population = "healthy, own clinic"
-
-[[entry]]
-measure = "gain"
-kind = "sinusoid"
-unit = "1"
-frequency_hz = 0.08
-groups = [{ n = 40, mean = 0.6, sd = 0.1 }]
-"""
 
 
 @pytest.fixture(scope="module")
@@ -99,7 +87,7 @@ def test_a_set_with_faults_is_refused_by_line_then_added_preferred_and_removed(
     page.get_by_role("link", name="References").click()
     page.get_by_label("Name of the file").fill("our own")
     text = page.get_by_label("Text of the set")
-    text.fill(SET.replace("sd = 0.1", "sd = -0.1").replace("gain", "gian"))
+    text.fill(OWN_SET.replace("sd = 0.1", "sd = -0.1").replace("gain", "gian"))
     page.get_by_role("button", name="Look at it").click()
     faults = page.get_by_role("list", name="2 faults").get_by_role("listitem")
     expect(faults).to_have_count(2)
@@ -107,7 +95,7 @@ def test_a_set_with_faults_is_refused_by_line_then_added_preferred_and_removed(
     expect(faults.nth(1)).to_contain_text("line 12")
     expect(page.get_by_role("button", name="Add it", exact=True)).to_be_disabled()
 
-    text.fill(SET)
+    text.fill(OWN_SET)
     page.get_by_role("button", name="Look at it").click()
     expect(page.get_by_text("It can be read. Own sets with it: our-own.")).to_be_visible()
     page.get_by_role("button", name="Add it", exact=True).click()

@@ -11,23 +11,10 @@ from slowphase.course.events import KINDS
 from slowphase.store import Store
 from slowphase.workbench.app import create_app
 from slowphase.workbench.shapes.courses import CourseEvent
+from tests.own_reference_set import OWN_SET
 
 TOKEN = "t" * 32
 BY = {"by": "R. Doe"}
-SET = """
-[set]
-id = "our-own"
-citation = "Own sessions, 2026"
-mark = "local"
-population = "healthy, own clinic"
-
-[[entry]]
-measure = "gain"
-kind = "sinusoid"
-unit = "1"
-frequency_hz = 0.08
-groups = [{ n = 40, mean = 0.6, sd = 0.1 }]
-"""
 
 
 @pytest.fixture(scope="module")
@@ -113,7 +100,7 @@ def test_retests_that_cannot_be_read_are_refused_with_their_line(client):
 
 
 def test_a_set_is_looked_at_added_told_and_taken_out(client):
-    asked = {"name": "our-own.toml", "text": SET}
+    asked = {"name": "our-own.toml", "text": OWN_SET}
     looked = client.post("/api/references/check", json=asked).json()
     assert [one["id"] for one in looked["sets"] if one["own"]] == ["our-own"]
     assert client.get("/api/references").json()["files"] == []
@@ -130,7 +117,7 @@ def test_a_set_is_looked_at_added_told_and_taken_out(client):
 
 
 def test_a_set_that_the_order_names_is_not_taken_out_before_the_order_is(client):
-    client.post("/api/references", json={"name": "our-own.toml", "text": SET, **BY})
+    client.post("/api/references", json={"name": "our-own.toml", "text": OWN_SET, **BY})
     order = {"name": "references.toml", "text": 'prefer = ["our-own"]\n'}
     assert client.post("/api/references", json={**order, **BY}).json()["prefer"] == ["our-own"]
     why = {"reason": "wrong", **BY}
@@ -149,7 +136,7 @@ def test_every_shipped_set_says_where_it_comes_from(client):
 
 
 def test_a_set_with_faults_is_refused_with_all_of_them(client):
-    text = SET.replace("sd = 0.1", "sd = -0.1").replace("gain", "gian")
+    text = OWN_SET.replace("sd = 0.1", "sd = -0.1").replace("gain", "gian")
     answer = client.post("/api/references/check", json={"name": "x.toml", "text": text})
     assert answer.status_code == 422
     assert len(answer.json()["error"]["problems"]) >= 2

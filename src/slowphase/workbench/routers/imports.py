@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Annotated, Any
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import APIRouter, Request, Response
 
 from slowphase.store.checked_text import checked_name
 from slowphase.workbench.bringing import description
@@ -30,22 +29,16 @@ from slowphase.workbench.shapes.imports import (
     MapChosen,
 )
 from slowphase.workbench.shapes.jobs import JobAnswer
-from slowphase.workbench.traces.window import COLUMNS_MOST, MEDIA_TYPE
+from slowphase.workbench.traces.asked import WINDOW_ANSWER, Channels, Columns, Seconds
+from slowphase.workbench.traces.window import MEDIA_TYPE
 
 router = APIRouter(tags=["imports"])
-BINARY: dict[int | str, dict[str, Any]] = {
-    200: {
-        "content": {MEDIA_TYPE: {"schema": {"type": "string", "format": "binary"}}},
-        "description": "A window of traces (docs/workbench.md)",
-    }
-}
 BODY = {
     "requestBody": {
         "required": True,
         "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
     }
 }
-Seconds = Annotated[float | None, Query(ge=-1e9, le=1e9, allow_inf_nan=False)]
 
 
 @router.get("/imports")
@@ -92,15 +85,15 @@ def choose_map(here: Here, id_: str, asked: MapChosen) -> ImportAnswer:
     return import_answer(here, id_)
 
 
-@router.get("/imports/{id_}/preview", response_class=Response, responses=BINARY)
+@router.get("/imports/{id_}/preview", response_class=Response, responses=WINDOW_ANSWER)
 def read_preview(
     here: Here,
     id_: str,
     trial: str,
-    channels: Annotated[str, Query(max_length=2000, description="ids, parted by commas")],
+    channels: Channels,
     start_s: Seconds = None,
     stop_s: Seconds = None,
-    columns: Annotated[int, Query(ge=1, le=COLUMNS_MOST)] = 1000,
+    columns: Columns = 1000,
 ) -> Response:
     """Traces of a trial with the columns as they are described now."""
     folder = here.store.import_folder(id_)

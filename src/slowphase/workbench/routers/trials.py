@@ -5,37 +5,31 @@ A trial's id may hold any sign, slashes too; what belongs to a trial is asked fo
 
 from __future__ import annotations
 
-from typing import Annotated, Any
-
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Response
 
 from slowphase.workbench.answers import JsonText
 from slowphase.workbench.house import Here
 from slowphase.workbench.shapes.trials import FoldedAnswer, ImpulsesAnswer, TrialAnswer
-from slowphase.workbench.traces.window import COLUMNS_MOST, MEDIA_TYPE
+from slowphase.workbench.traces.asked import WINDOW_ANSWER, Channels, Columns, Seconds
+from slowphase.workbench.traces.window import MEDIA_TYPE
 from slowphase.workbench.trial_answer import told, window
 
 router = APIRouter(tags=["trials"])
-BINARY: dict[int | str, dict[str, Any]] = {
-    200: {
-        "content": {MEDIA_TYPE: {"schema": {"type": "string", "format": "binary"}}},
-        "description": "A window of traces (docs/workbench.md)",
-    }
-}
-Seconds = Annotated[float | None, Query(ge=-1e9, le=1e9, allow_inf_nan=False)]
 
 
 @router.get(
-    "/sessions/{session}/trials/{trial:path}/window", response_class=Response, responses=BINARY
+    "/sessions/{session}/trials/{trial:path}/window",
+    response_class=Response,
+    responses=WINDOW_ANSWER,
 )
 def read_window(
     here: Here,
     session: str,
     trial: str,
-    channels: Annotated[str, Query(max_length=2000, description="ids, parted by commas")],
+    channels: Channels,
     start_s: Seconds = None,
     stop_s: Seconds = None,
-    columns: Annotated[int, Query(ge=1, le=COLUMNS_MOST)] = 1000,
+    columns: Columns = 1000,
 ) -> Response:
     """Samples of some channels between two moments, thinned to about so many columns."""
     data = window(here, session, trial, channels.split(","), (start_s, stop_s), columns)
